@@ -1,0 +1,255 @@
+package answer
+
+// Statuses of an answer or of a row of results.csv.
+const (
+	OK             = "ok"
+	Never          = "never"
+	Always         = "always"
+	BeyondLastAge  = "beyond_last_age"
+	BeforeFirstAge = "before_first_age"
+	NotEnough      = "not_enough"
+	NotConverged   = "not_converged"
+	NotAsked       = "not_asked"
+)
+
+// Answer is what every question returns.
+type Answer interface {
+	Common() *Head // what every answer carries
+}
+
+// Head is what every answer carries.
+type Head struct {
+	Question  string // as in results.csv: "lifetime", "serve_by", "data" ...
+	Title     string // what was asked of what: "sour, coupe"
+	Style     string // empty for answers about the whole study
+	Serve     string
+	Status    string   // of the answer as a whole
+	Sentences []string // the first answers the question, the others qualify it; plain text
+	Method    string   // one or two sentences: what was computed
+	Source    string   // where the method was published
+	Settings  []Setting
+	Counts    Counts
+	Warnings  []string
+	Rows      []Row
+	Invented  bool    // the data are a demonstration
+	Act       Num     // minutes: the act of this style, drawn through each of its figures; empty when there is none
+	AxisEnd   float64 // minutes: right end of the age axis that all figures of a style share
+}
+
+// Common lets Head stand for every answer that embeds it.
+func (h *Head) Common() *Head { return h }
+
+// Setting is one setting that an answer used.
+type Setting struct {
+	Name, Value string
+	Default     bool // our default, not the user's word
+}
+
+// Counts say how much data an answer rests on.
+type Counts struct {
+	Tasters, Batches, Pours, RowsUsed int // Batches is 0 where unknown
+	LeftOut                           []LeftOut
+}
+
+// LeftOut counts rows that were not used, and why.
+type LeftOut struct {
+	Reason string
+	Rows   int
+}
+
+// Row is one row of results.csv; the first ten fields are its key.
+type Row struct {
+	Question, Session, Style, Serve, Attribute, Taster string
+	AgeMin                                             Num
+	Statistic, Method, Variant                         string
+	Value, Lower, Upper, Level                         Num
+	Unit, Status                                       string
+	Tasters                                            int
+	Batches                                            int // 0: unknown, written empty
+	Tastes                                             int
+	Note                                               string
+}
+
+// Data says what a study holds.
+type Data struct {
+	Head
+	Sessions []SessionFacts
+	Findings []string // every warning of the reading, located
+	Notes    []string // defaults taken, mode found, columns kept aside
+}
+
+// SessionFacts describe one evening.
+type SessionFacts struct {
+	Name, Title, Date string
+	Tasters           []string // as the Study shows them: letters unless real names were asked for
+	Drinks            []DrinkFacts
+	Tastes            int
+}
+
+// DrinkFacts describe one style and serve within one evening.
+type DrinkFacts struct {
+	Style, Serve, Mode     string
+	Tasters, Pours, Tastes int
+	Batches                int // 0: unknown
+	Steps                  []Step
+	Gaps                   []string // "taster C: nothing at 6 min"
+}
+
+// Step is an age step: ages that count as one level.
+type Step struct {
+	AgeMin float64 // mean actual age
+	Tastes int
+}
+
+// Glass says what is in the glass.
+type Glass struct {
+	Head
+	Text  []string // paragraphs about the style; what is not known says so
+	Facts []Fact   // serve, volume, sips, batches, room ...
+}
+
+// Fact is a named fact to print in a list.
+type Fact struct{ Name, Value string }
+
+// Scores hold each attribute's raw scores over age, and their spread over tasters.
+type Scores struct {
+	Head
+	Attributes []ScoreSeries
+}
+
+// ScoreSeries is one attribute over age.
+type ScoreSeries struct {
+	Name                string
+	Overall             bool
+	Ranged              bool
+	Low, High           float64 // ends of the scale, points; when not Ranged the range of the data
+	LowMeans, HighMeans string
+	Better              string // "high", "low" or "middle"
+	Prime, Limit        Num    // points: prime limit (overall only) and limit past which it has failed
+	Points              []ScorePoint
+	Steps               []ScoreStep
+}
+
+// ScorePoint is one taster's score.
+type ScorePoint struct {
+	Taster string
+	AgeMin float64
+	Score  float64
+}
+
+// ScoreStep summarises one age step over tasters (each taster's mean first).
+type ScoreStep struct {
+	AgeMin                  float64
+	Tasters                 int
+	Mean                    float64
+	LowQuarter, HighQuarter float64 // type-7 quartiles over tasters: the spread of tasters, not the uncertainty of the mean
+	Least, Most             float64
+}
+
+// Rejections hold every reply of every glass.
+type Rejections struct {
+	Head
+	Basis    string // "verdict" or "score"
+	Both     int    // rows with verdict and overall score
+	Disagree int    // of these, how many say different things
+	Parts    []RejectionPart
+}
+
+// RejectionPart is one mode.
+type RejectionPart struct {
+	Mode    string
+	Glasses []GlassReplies // sip-through: one per glass; side by side: one per taster
+}
+
+// GlassReplies are the replies about one glass (sip-through) or of one taster (side by side), in order of age.
+type GlassReplies struct {
+	Taster, Session, Pour string
+	Replies               []Reply
+	L, R                  Num  // default reading; both empty when there is no interval
+	Reversed              bool // accepted again after a rejection
+	Never                 bool // never accepted
+}
+
+// Reply is one reply.
+type Reply struct {
+	AgeMin float64
+	Reject bool
+}
+
+// Lifetime is how long a drink stays good enough to go on with.
+type Lifetime struct {
+	Head
+	Basis string         // "verdict" or "score"
+	Parts []LifetimePart // the one that the sentence rests on first
+}
+
+// LifetimePart is the lifetime in one mode.
+type LifetimePart struct {
+	Mode         string // "sip_through" or "side_by_side"
+	Unit         string // "taster", or "pour" where one taster made several
+	Units        int    // how many of these the exact limits count
+	Method       string // "turnbull" or "isotonic"
+	Status       string
+	Curve        Curve
+	Shares       []Share
+	Quantiles    []Quantile // 0.1, 0.25, 0.5 as far as the panel allows
+	Readings     []Reading  // sip-through only; the default first
+	Intervals    []Interval // one per row of the curve
+	Unclear      int        // glasses whose replies reversed
+	Early        int        // rejections before a first acceptance
+	NeverTook    []string   // tasters who never accepted
+	WithoutNever *Quantile  // the median without these, where there are any and others remain
+}
+
+// Curve is the estimate without a family: masses on sets (L, R], L = R a point.
+type Curve struct {
+	Sets   []Set
+	LogLik float64
+	Gap    float64 // optimality gap max_j d_j - N
+	Rows   int
+}
+
+// Set is one set of the curve with its mass.
+type Set struct {
+	L, R Num
+	Mass float64
+}
+
+// Share is the share of tasters who would still go on at an age step.
+type Share struct {
+	AgeMin                 float64 // mean actual age of the step
+	EstLo, EstHi           float64 // of the curve; equal where data leave nothing open
+	Lower, Upper           float64
+	Level                  float64
+	Going, Possible, Units int // certainly going on, possibly going on, of how many
+}
+
+// Quantile is the age by which a share of tasters has reached their limit.
+type Quantile struct {
+	P            float64
+	From, To     Num // equal where the curve leaves nothing open
+	Lower, Upper Num // Lower 0: open; Upper open: later than the last age
+	Level        float64
+	Status       string
+}
+
+// Reading is the median under one reading of wavering replies.
+type Reading struct {
+	Name   string // "either_side", "first_no", "last_yes"
+	Median Quantile
+}
+
+// Interval is one taster's (or pour's) own interval.
+type Interval struct {
+	Taster, Session, Pour string
+	L, R                  Num
+}
+
+// ServeBy is the act: how long after making the drink should have been drunk.
+type ServeBy struct {
+	Head
+	Basis         string // "smallest_l": the last age at which every taster would go on
+	SmallestL     Num
+	Tasters       []string // whose interval begins there
+	HandOverAfter Num      // minutes; empty: at once
+}
