@@ -252,4 +252,17 @@ type ServeBy struct {
 	SmallestL     Num
 	Tasters       []string // whose interval begins there
 	HandOverAfter Num      // minutes; empty: at once
+	Ribbon        Ribbon
+}
+
+// Ribbon holds what the age ribbon of one style needs besides the act.
+type Ribbon struct {
+	Label             string   // of the row: "sour, coupe"
+	Half              Quantile // age by which half have reached their limit
+	HasHalf           bool
+	FirstAge, LastAge float64 // minutes: the ages between which the drink was tasted
+	Unit              string  // "taster" or "pour"
+	Units             int
+	Intervals         []Interval // one per taster (or pour), for panels of five and fewer; empty for larger ones
+	Words             string     // stands beside the row where numbers cannot: "taster A only"
 }
