@@ -199,7 +199,9 @@ type fields struct {
 	errs  []error
 }
 
-func (f *fields) fault(format string, args ...any) { f.errs = append(f.errs, fmt.Errorf(format, args...)) }
+func (f *fields) fault(format string, args ...any) {
+	f.errs = append(f.errs, fmt.Errorf(format, args...))
+}
 
 func (f *fields) wrap(name string) []error {
 	var out []error
