@@ -1,0 +1,125 @@
+package survival
+
+import (
+	"errors"
+	"math"
+	"strconv"
+
+	"lastsip/analysis/dataerr"
+)
+
+// Interval says that the time of one row lies in (L, R]: not yet at L, over by R. One unit for all, 0 <= L <= R.
+// R = +Inf: not seen to end. L = R: seen exactly, the one case where L belongs to the interval. L = 0 with R finite: over
+// by the first look at R (a time of exactly 0 is not in it; it is the point L = R = 0).
+type Interval struct{ L, R float64 }
+
+// Status is one look at one row at Time (finite, >= 0): Over when the time to the event is Time or less.
+type Status struct {
+	Time float64
+	Over bool
+}
+
+// Interval is the same knowledge as an interval: (0, Time] when over, else (Time, +Inf]. Over at Time 0 is the point 0.
+func (s Status) Interval() Interval {
+	if s.Over {
+		return Interval{L: 0, R: s.Time}
+	}
+	return Interval{L: s.Time, R: math.Inf(1)}
+}
+
+// checkIntervals gives every fault in obs and weights as joined *dataerr.Cell (row = 1-based observation), nil when
+// there is none. Rows of weight 0 are checked too: a fault there is a fault in the data all the same.
+func checkIntervals(obs []Interval, weights []float64) error {
+	var bad []error
+	cell := func(i int, column string, v float64, err error, want string) {
+		bad = append(bad, &dataerr.Cell{Row: i + 1, Column: column, Value: number(v), Err: err, Want: want})
+	}
+	for i, o := range obs {
+		lOK := o.L >= 0 && !math.IsInf(o.L, 1)
+		switch {
+		case math.IsNaN(o.L):
+			cell(i, "L", o.L, dataerr.ErrNumber, "give the last time at which it was not yet over, 0 when there was none")
+		case !lOK:
+			cell(i, "L", o.L, dataerr.ErrRange, "a lower end is finite and not negative")
+		}
+		switch {
+		case math.IsNaN(o.R):
+			cell(i, "R", o.R, dataerr.ErrNumber, "give the first time at which it was over, +Inf when that was not seen")
+		case lOK && o.R < o.L:
+			cell(i, "R", o.R, dataerr.ErrOrder, "an upper end is not below its lower end "+number(o.L))
+		case o.R < 0:
+			cell(i, "R", o.R, dataerr.ErrRange, "an upper end is not negative")
+		}
+	}
+	return join(bad, checkWeights(len(obs), weights))
+}
+
+// checkStatus is checkIntervals for status rows.
+func checkStatus(obs []Status, weights []float64) error {
+	var bad []error
+	for i, o := range obs {
+		c := &dataerr.Cell{Row: i + 1, Column: "Time", Value: number(o.Time), Want: "give the time of the look, finite and not negative"}
+		switch {
+		case math.IsNaN(o.Time):
+			c.Err = dataerr.ErrNumber
+		case o.Time < 0 || math.IsInf(o.Time, 0):
+			c.Err = dataerr.ErrRange
+		default:
+			continue
+		}
+		bad = append(bad, c)
+	}
+	return join(bad, checkWeights(len(obs), weights))
+}
+
+// checkWeights wants nil or one weight a row, finite and >= 0, with a finite sum above 0; n >= 1.
+func checkWeights(n int, weights []float64) []error {
+	if n == 0 {
+		return []error{&dataerr.Cell{Err: dataerr.ErrTooFew, Want: "give at least one row"}}
+	}
+	if weights == nil {
+		return nil
+	}
+	if len(weights) != n {
+		return []error{&dataerr.Cell{Column: "weight", Value: strconv.Itoa(len(weights)) + " weights", Err: dataerr.ErrConflict,
+			Want: "give one weight for each of the " + strconv.Itoa(n) + " rows, or nil"}}
+	}
+	var bad []error
+	total := 0.0
+	for i, w := range weights {
+		total += w
+		c := &dataerr.Cell{Row: i + 1, Column: "weight", Value: number(w), Want: "a weight is finite and not negative"}
+		switch {
+		case math.IsNaN(w):
+			c.Err = dataerr.ErrNumber
+		case w < 0 || math.IsInf(w, 0):
+			c.Err = dataerr.ErrRange
+		default:
+			continue
+		}
+		bad = append(bad, c)
+	}
+	if bad == nil && total == 0 {
+		bad = append(bad, &dataerr.Cell{Column: "weight", Value: "0", Err: dataerr.ErrTooFew, Want: "at least one row needs a weight above 0"})
+	}
+	if bad == nil && math.IsInf(total, 0) {
+		bad = append(bad, &dataerr.Cell{Column: "weight", Value: number(total), Err: dataerr.ErrRange, Want: "the sum of the weights is finite; scale them down"})
+	}
+	return bad
+}
+
+// checkFraction wants a fraction strictly between 0 and 1.
+func checkFraction(column string, v float64, want string) []error {
+	if v > 0 && v < 1 {
+		return nil
+	}
+	err := dataerr.ErrRange
+	if math.IsNaN(v) {
+		err = dataerr.ErrNumber
+	}
+	return []error{&dataerr.Cell{Column: column, Value: number(v), Err: err, Want: want}}
+}
+
+func join(a, b []error) error { return errors.Join(append(a, b...)...) }
+
+func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

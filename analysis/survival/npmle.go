@@ -1,0 +1,48 @@
+package survival
+
+import (
+	"math"
+
+	"lastsip/analysis/survival/internal/masses"
+)
+
+// NPMLE is Turnbull's nonparametric maximum likelihood estimate for intervals [1]. The zero value works.
+type NPMLE struct {
+	Tol     float64 // stop when the gap max_j d_j - N is less; 0 means 1e-6. For N < 1 the gap must be below Tol N
+	MaxIter int     // most steps of the solver; 0 means 10 000
+}
+
+// Defaults of NPMLE.
+const (
+	defaultTol     = 1e-6
+	defaultMaxIter = 10_000
+)
+
+// Fit estimates the distribution from obs, one row each, all of weight 1. Errors are joined *dataerr.Cell with 1-based
+// row, column and value: no rows, NaN, negative or infinite L, R below L. A fit that does not reach Tol is returned with
+// Converged false and a *NotConvergedError among its warnings. obs is neither kept nor changed.
+func (spec NPMLE) Fit(obs []Interval) (*Curve, error) { return spec.FitWeighted(obs, nil) }
+
+// FitWeighted is Fit with a weight for each row (finite, >= 0, not all 0; nil means all 1). Weight 2 is the same row
+// twice, weight 0 the row absent (its cells are checked all the same).
+func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error) {
+	if err := checkIntervals(obs, weights); err != nil {
+		return nil, err
+	}
+	if spec.Tol == 0 {
+		spec.Tol = defaultTol
+	}
+	if spec.MaxIter == 0 {
+		spec.MaxIter = defaultMaxIter
+	}
+	p, candidates, total, rows := reduce(obs, weights)
+	tol := spec.Tol * min(1, total)
+	r := masses.Solve(p, tol, spec.MaxIter)
+	c := newCurve(candidates, r.Mass)
+	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = r.LogLik, r.Gap, total, rows, r.Iterations
+	c.Converged = c.Gap < tol && !math.IsNaN(c.LogLik)
+	if !c.Converged {
+		c.warnings = append(c.warnings, &NotConvergedError{Gap: c.Gap, Tol: tol, Iterations: c.Iterations})
+	}
+	return c, nil
+}
