@@ -104,7 +104,7 @@ type Step struct {
 // Glass says what is in the glass.
 type Glass struct {
 	Head
-	Text  []string // paragraphs about the style; what is not known says so
+	Text  []string // paragraphs about the style, Markdown of our own; empty: nothing is known beforehand
 	Facts []Fact   // serve, volume, sips, batches, room ...
 }
 
@@ -197,6 +197,8 @@ type LifetimePart struct {
 	Intervals    []Interval // one per row of the curve
 	Unclear      int        // glasses whose replies reversed
 	Early        int        // rejections before a first acceptance
+	BeganWithNo  int        // glasses with such a rejection
+	Glasses      int        // glasses with a reply; side by side: tasters
 	NeverTook    []string   // tasters who never accepted
 	WithoutNever *Quantile  // the median without these, where there are any and others remain
 }

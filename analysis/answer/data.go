@@ -1,0 +1,153 @@
+package answer
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+)
+
+// NewData says what a study holds: sessions, tasters, drinks, ages, batches, gaps, and what reading it brought up.
+func NewData(in Input) (*Data, error) {
+	p := in.Panel
+	out := &Data{Head: Head{Question: "data", Title: "the data", Status: OK, Counts: in.counts(p.Tastes), AxisEnd: axisEnd(p.Tastes)}, Findings: in.Findings, Notes: in.Notes}
+	out.Method, out.Source = "Counted from the files as read.", "the session folders"
+	out.Counts.LeftOut = leftOut(p.LeftOut)
+	for _, t := range p.Settings.Taken {
+		out.Settings = append(out.Settings, Setting{Name: t.Name, Value: t.Value, Default: t.Default})
+	}
+	for _, s := range p.Sessions {
+		out.Invented = out.Invented || s.Invented
+		facts, err := in.sessionFacts(s)
+		if err != nil {
+			return nil, err
+		}
+		out.Sessions = append(out.Sessions, facts)
+	}
+	unclear, err := in.unclear()
+	if err != nil {
+		return nil, err
+	}
+	c := out.Counts
+	out.Sentences = []string{fmt.Sprintf("%s, %s, %s, %s.", count(len(p.Sessions), "session"), count(c.Tasters, "taster"), count(c.Pours, "glass"), count(c.RowsUsed, "taste"))}
+	if n := rowsOut(c); n > 0 {
+		var why []string
+		for _, l := range c.LeftOut {
+			why = append(why, fmt.Sprintf("%s %s", strconv.Itoa(l.Rows), l.Reason))
+		}
+		out.Sentences = append(out.Sentences, fmt.Sprintf("%d left out: %s.", n, strings.Join(why, "; ")))
+	}
+	for name, v := range map[string]int{"tasters": c.Tasters, "batches": c.Batches, "pours": c.Pours, "rows_used": c.RowsUsed, "rows_left_out": rowsOut(c), "unclear_verdicts": unclear} {
+		r := out.row(name, "count", "", "1")
+		r.Value = Of(float64(v))
+		if name == "batches" && v == 0 {
+			r.Value, r.Status, r.Note = Num{}, NotAsked, "batches are not known for every pour"
+		}
+		out.Rows = append(out.Rows, r)
+	}
+	slices.SortFunc(out.Rows, func(a, b Row) int { return cmp.Compare(a.Statistic, b.Statistic) })
+	return out, nil
+}
+
+func rowsOut(c Counts) int {
+	n := 0
+	for _, l := range c.LeftOut {
+		n += l.Rows
+	}
+	return n
+}
+
+// unclear counts sip-through glasses with replies that reversed.
+func (in Input) unclear() (int, error) {
+	n := 0
+	for _, d := range in.Drinks() {
+		if endpoint.BasisOf(in.Panel, d.Style) == "" {
+			continue
+		}
+		for _, m := range endpoint.Modes(in.Panel, d) {
+			if m != panel.SipThrough {
+				continue
+			}
+			r, err := endpoint.RepliesOf(in.Panel, d, m)
+			if err != nil {
+				return 0, err
+			}
+			for _, g := range r.Glasses {
+				if endpoint.EitherSide.Limit(g.Replies).Reversed {
+					n++
+				}
+			}
+		}
+	}
+	return n, nil
+}
+
+func (in Input) sessionFacts(s panel.Session) (SessionFacts, error) {
+	out := SessionFacts{Name: s.Name, Title: s.Title, Date: s.Date}
+	for _, d := range in.Drinks() {
+		for _, mode := range []panel.Mode{panel.SideBySide, panel.SipThrough} {
+			var rows []panel.Taste
+			for _, t := range in.tastesOf(d) {
+				if t.Session == s.Name && t.Mode == mode {
+					rows = append(rows, t)
+				}
+			}
+			if len(rows) == 0 {
+				continue
+			}
+			out.Tastes += len(rows)
+			for _, t := range rows {
+				if n := in.name(t.Taster); !slices.Contains(out.Tasters, n) {
+					out.Tasters = append(out.Tasters, n)
+				}
+			}
+			c := in.counts(rows)
+			f := DrinkFacts{Style: d.Style, Serve: d.Serve, Mode: mode.String(), Tasters: c.Tasters, Pours: c.Pours, Tastes: len(rows), Batches: c.Batches}
+			steps, of := panel.AgeSteps(rows)
+			for _, st := range steps {
+				f.Steps = append(f.Steps, Step{AgeMin: panel.Minutes(st.Mean), Tastes: st.N})
+			}
+			if mode == panel.SipThrough {
+				f.Gaps = in.gaps(rows, steps, of)
+			}
+			out.Drinks = append(out.Drinks, f)
+		}
+	}
+	slices.Sort(out.Tasters)
+	return out, nil
+}
+
+// gaps lists age steps that a glass skipped between its first and its last taste.
+func (in Input) gaps(rows []panel.Taste, steps []panel.Step, of []int) []string {
+	type glass struct{ taster, pour string }
+	seen := map[glass]map[int]bool{}
+	for i, t := range rows {
+		g := glass{t.Taster, in.Panel.Pours[t.Pour].ID}
+		if seen[g] == nil {
+			seen[g] = map[int]bool{}
+		}
+		seen[g][of[i]] = true
+	}
+	var out []string
+	for g, at := range seen {
+		last := 0
+		for s := range at {
+			last = max(last, s)
+		}
+		var miss []string
+		for s := range last {
+			if !at[s] {
+				miss = append(miss, Halves.Minutes(Of(panel.Minutes(steps[s].Mean))))
+			}
+		}
+		if len(miss) > 0 {
+			out = append(out, fmt.Sprintf("taster %s, glass %s: nothing at %s%smin", in.name(g.taster), g.pour, list(miss), nbsp))
+		}
+	}
+	slices.Sort(out)
+	return out
+}

@@ -1,0 +1,180 @@
+package answer
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+)
+
+// Level is the two-sided level of all limits.
+const Level = 0.95
+
+// Input is what answers are made from.
+type Input struct {
+	Panel    *panel.Panel
+	Findings []string                          // located warnings of the reading
+	Notes    []string                          // defaults taken and other notes of the reading
+	Name     func(taster string) string        // how a taster is shown; nil: as written
+	Text     func(style string) (string, bool) // what is known of a style; nil: nothing
+}
+
+func (in Input) name(taster string) string {
+	if in.Name == nil {
+		return taster
+	}
+	return in.Name(taster)
+}
+
+// Drinks lists every style and serve that was tasted, in order of first appearance.
+func (in Input) Drinks() []endpoint.Drink {
+	var out []endpoint.Drink
+	for _, t := range in.Panel.Tastes {
+		p := in.Panel.Pours[t.Pour]
+		if d := (endpoint.Drink{Style: p.Style, Serve: p.Serve}); !slices.Contains(out, d) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// tastesOf returns all tastes of a drink, in any mode.
+func (in Input) tastesOf(d endpoint.Drink) []panel.Taste {
+	var out []panel.Taste
+	for _, t := range in.Panel.Tastes {
+		if p := in.Panel.Pours[t.Pour]; p.Style == d.Style && p.Serve == d.Serve {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// head fills what every answer about one drink carries.
+func (in Input) head(question string, d endpoint.Drink) Head {
+	rows := in.tastesOf(d)
+	h := Head{Question: question, Title: title(d), Style: d.Style, Serve: d.Serve, Status: OK, Counts: in.counts(rows), AxisEnd: axisEnd(rows)}
+	for _, t := range rows {
+		for _, s := range in.Panel.Sessions {
+			if s.Name == t.Session && s.Invented {
+				h.Invented = true
+			}
+		}
+	}
+	return h
+}
+
+func title(d endpoint.Drink) string {
+	if d.Serve == "" {
+		return d.Style
+	}
+	return d.Style + ", " + d.Serve
+}
+
+// axisEnd is the last age tasted, up to the next even minute.
+func axisEnd(rows []panel.Taste) float64 {
+	end := 2.0
+	for _, t := range rows {
+		end = max(end, 2*math.Ceil(panel.Minutes(t.Age)/2))
+	}
+	return end
+}
+
+// counts tells tasters, batches and pours apart; batches only where every pour has one.
+func (in Input) counts(rows []panel.Taste) Counts {
+	tasters, batches, pours := map[string]bool{}, map[[2]string]bool{}, map[[3]string]bool{}
+	known := true
+	for _, t := range rows {
+		p := in.Panel.Pours[t.Pour]
+		tasters[t.Taster] = true
+		glass := [3]string{t.Session, p.ID, t.Taster}
+		if t.Mode == panel.SideBySide && p.Taster == "" {
+			glass[2] = ""
+		}
+		pours[glass] = true
+		if p.Batch == "" {
+			known = false
+		}
+		batches[[2]string{t.Session, p.Batch}] = true
+	}
+	c := Counts{Tasters: len(tasters), Pours: len(pours), RowsUsed: len(rows)}
+	if known {
+		c.Batches = len(batches)
+	}
+	return c
+}
+
+// settings returns the panel's settings as used, in the order in which they were taken.
+func (in Input) settings(names ...string) []Setting {
+	var out []Setting
+	for _, t := range in.Panel.Settings.Taken {
+		if slices.Contains(names, t.Name) {
+			s := Setting{Name: t.Name, Value: t.Value, Default: t.Default}
+			if !slices.Contains(out, s) {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+func leftOut(lists ...[]panel.LeftOut) []LeftOut {
+	sum := map[string]int{}
+	for _, l := range lists {
+		for _, x := range l {
+			sum[x.Reason] += x.Rows
+		}
+	}
+	var out []LeftOut
+	for reason, n := range sum {
+		out = append(out, LeftOut{reason, n})
+	}
+	slices.SortFunc(out, func(a, b LeftOut) int { return cmp.Compare(a.Reason, b.Reason) })
+	return out
+}
+
+// row starts a row of results.csv for an answer.
+func (h *Head) row(statistic, method, variant, unit string) Row {
+	return Row{Question: h.Question, Style: h.Style, Serve: h.Serve, Statistic: statistic, Method: method, Variant: variant, Unit: unit, Status: OK,
+		Tasters: h.Counts.Tasters, Batches: h.Counts.Batches, Tastes: h.Counts.RowsUsed}
+}
+
+func points(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
+
+// batchWords says what an interval speaks for, and how sure it is where shakes differ.
+//
+// The figures are measured coverages for the median with randomness over tasters only and a batch fault of log-sd 0.1,
+// 0.2, 0.3, by number of batches and tasters (2,000 simulated panels a cell; table "batch" of testdata/answer). The next
+// larger number of tasters and the next fewer batches are taken, beyond the table the nearest.
+func batchWords(c Counts) (heading, coverage string) {
+	if c.Batches == 0 {
+		return "for these drinks", "Batches are not known: how far shakes differ cannot be seen, and the limits speak for these drinks only."
+	}
+	if c.Batches >= c.Tasters {
+		return "", ""
+	}
+	rows := []struct {
+		batches int
+		cover   [3][3]int // by tasters 8, 12, 24; log-sd 0.1, 0.2, 0.3
+	}{
+		{1, [3][3]int{{90, 75, 61}, {86, 66, 54}, {76, 53, 39}}},
+		{2, [3][3]int{{93, 87, 81}, {92, 81, 72}, {85, 70, 55}}},
+		{4, [3][3]int{{94, 93, 90}, {93, 90, 85}, {91, 82, 71}}},
+		{8, [3][3]int{{95, 93, 91}, {95, 93, 91}, {94, 90, 85}}},
+	}
+	i := 0
+	for i+1 < len(rows) && rows[i+1].batches <= c.Batches {
+		i++
+	}
+	j := 2
+	if c.Tasters <= 8 {
+		j = 0
+	} else if c.Tasters <= 12 {
+		j = 1
+	}
+	v := rows[i].cover[j]
+	return "for these drinks", fmt.Sprintf("95%s%% if every shake is alike; at least about %d, %d, %d%s%% if shakes differ by 10, 20, 30%s%%.", nbsp, v[0], v[1], v[2], nbsp, nbsp)
+}

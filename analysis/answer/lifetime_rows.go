@@ -1,0 +1,165 @@
+package answer
+
+import (
+	"fmt"
+
+	"lastsip/analysis/endpoint"
+)
+
+// statusRow is a row without a number.
+func (h *Head) statusRow(statistic, method, variant, status, unit string) Row {
+	r := h.row(statistic, method, variant, unit)
+	r.Status = status
+	return r
+}
+
+// tabulate writes the rows of results.csv.
+func (a *Lifetime) tabulate() {
+	for i := range a.Parts {
+		p := &a.Parts[i]
+		variant := p.Mode
+		if len(p.Readings) > 0 {
+			variant = p.Readings[0].Name + "+" + p.Mode
+		}
+		if len(p.Quantiles) == 0 {
+			a.Rows = append(a.Rows, a.statusRow("q50", p.Method, variant, p.Status, "min"))
+		}
+		for _, q := range p.Quantiles {
+			a.Rows = append(a.Rows, a.quantileRows(p, q, variant)...)
+		}
+		for _, r := range p.Readings[min(1, len(p.Readings)):] {
+			a.Rows = append(a.Rows, a.quantileRows(p, r.Median, r.Name+"+"+p.Mode)...)
+		}
+		if p.WithoutNever != nil {
+			a.Rows = append(a.Rows, a.quantileRows(p, *p.WithoutNever, variant+"+without_never")...)
+		}
+		a.Rows = append(a.Rows, a.shareRows(p, variant)...)
+		if len(p.Quantiles) > 0 {
+			r := a.row("loglik", p.Method, variant, "1")
+			r.Value = Of(p.Curve.LogLik)
+			r.Note = fmt.Sprintf("optimality gap %.2g", max(p.Curve.Gap, 0))
+			a.Rows = append(a.Rows, r)
+		}
+	}
+}
+
+// quantileRows is one quantile: limits stand on the main row, also when the estimate is an interval of ages.
+func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, variant string) []Row {
+	name := map[float64]string{0.1: "q10", 0.25: "q25", 0.5: "q50"}[q.P]
+	main := a.row(name, p.Method, variant, "min")
+	main.Lower, main.Upper, main.Level, main.Status = q.Lower, q.Upper, Of(q.Level), q.Status
+	main.Note = "limits: order statistics of the binomial test, unit " + p.Unit
+	if q.From == q.To {
+		main.Value = q.From
+		return []Row{main}
+	}
+	from, to := a.row(name+"_from", p.Method, variant, "min"), a.row(name+"_to", p.Method, variant, "min")
+	from.Value, to.Value = q.From, q.To
+	from.Status, to.Status = q.Status, q.Status
+	return []Row{main, from, to}
+}
+
+func (a *Lifetime) shareRows(p *LifetimePart, variant string) []Row {
+	var out []Row
+	for _, s := range p.Shares {
+		r := a.row("share", p.Method, variant, "1")
+		r.AgeMin = Of(s.AgeMin)
+		r.Lower, r.Upper, r.Level = Of(s.Lower), Of(s.Upper), Of(s.Level)
+		r.Tasters = s.Units
+		if p.Unit != "taster" {
+			r.Tasters = a.Counts.Tasters
+		}
+		r.Note = fmt.Sprintf("limits: Clopper-Pearson from %d certainly and %d possibly going on, of %d", s.Going, s.Possible, s.Units)
+		if s.EstLo == s.EstHi {
+			r.Value = Of(s.EstLo)
+			out = append(out, r)
+			continue
+		}
+		lo, hi := r, r
+		lo.Statistic, hi.Statistic = "share_from", "share_to"
+		for _, x := range []*Row{&lo, &hi} {
+			x.Lower, x.Upper, x.Level, x.Note = Num{}, Num{}, Num{}, ""
+		}
+		lo.Value, hi.Value = Of(s.EstLo), Of(s.EstHi)
+		out = append(out, r, lo, hi)
+	}
+	return out
+}
+
+// NewRejections answers: who would leave the rest, and when? It holds every reply.
+func NewRejections(in Input, d endpoint.Drink) (*Rejections, error) {
+	out := &Rejections{Head: in.head("rejections", d), Basis: string(endpoint.BasisOf(in.Panel, d.Style))}
+	out.Method = "Every reply at its actual age; the bar of a taster runs from the last age at which they would surely go on to the first at which they surely would not (reading either side)."
+	out.Source = "readings of wavering replies after Hough et al. 2003, J. Food Sci. 68, 359"
+	out.Settings = in.settings("unclear", "reject_limit", "overall", "verdicts")
+	if out.Basis == "" {
+		out.Status = NotAsked
+		out.Sentences = []string{"Nobody was asked whether they would go on with it."}
+		return out, nil
+	}
+	reading := endpoint.Reading(in.Panel.Settings.Unclear)
+	if reading == "" {
+		reading = endpoint.EitherSide
+	}
+	no, rows := 0, 0
+	for _, mode := range endpoint.Modes(in.Panel, d) {
+		r, err := endpoint.RepliesOf(in.Panel, d, mode)
+		if err != nil {
+			return nil, fmt.Errorf("rejections of %s: %w", title(d), err)
+		}
+		out.Both += r.Both
+		out.Disagree += r.Disagree
+		part := RejectionPart{Mode: mode.String()}
+		for _, g := range r.Glasses {
+			x := in.glassReplies(g, reading)
+			part.Glasses = append(part.Glasses, x)
+			for _, y := range x.Replies {
+				rows++
+				if y.Reject {
+					no++
+				}
+			}
+			out.Rows = append(out.Rows, out.limitRow(x, string(reading)+"+"+mode.String())...)
+		}
+		out.Parts = append(out.Parts, part)
+	}
+	out.Counts.RowsUsed = rows
+	out.Sentences = append(out.Sentences, fmt.Sprintf("%s, of which %d say that they would leave the rest.", countReplies(rows), no))
+	if out.Both > 0 {
+		s := fmt.Sprintf("Verdict and score say different things in %d of %d rows that have both; the %s counts.", out.Disagree, out.Both, out.Basis)
+		out.Sentences = append(out.Sentences, s)
+	}
+	return out, nil
+}
+
+func countReplies(n int) string {
+	if n == 1 {
+		return "1 reply"
+	}
+	return fmt.Sprintf("%d replies", n)
+}
+
+func (in Input) glassReplies(g endpoint.Glass, reading endpoint.Reading) GlassReplies {
+	l := reading.Limit(g.Replies)
+	x := GlassReplies{Taster: in.name(g.Taster), Session: g.Session, Pour: g.Pour, Reversed: l.Reversed, Never: l.Never}
+	if l.Known {
+		x.L, x.R = Of(l.L), Of(l.R)
+	}
+	for _, y := range g.Replies {
+		x.Replies = append(x.Replies, Reply{AgeMin: y.AgeMin, Reject: y.Reject})
+	}
+	return x
+}
+
+// limitRow is a taster's own limit as an interval.
+func (a *Rejections) limitRow(g GlassReplies, variant string) []Row {
+	r := a.row("limit", "reading", variant, "min")
+	r.Question, r.Taster, r.Session = "taster", g.Taster, g.Session
+	r.Variant += "+" + g.Pour
+	r.Lower, r.Upper = g.L, g.R
+	r.Tasters, r.Tastes, r.Batches = 1, len(g.Replies), 0
+	if g.L.Empty() {
+		r.Status = BeforeFirstAge
+	}
+	return []Row{r}
+}

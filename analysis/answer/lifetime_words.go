@@ -1,0 +1,252 @@
+package answer
+
+import (
+	"fmt"
+	"unicode"
+	"unicode/utf8"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+)
+
+// say writes the sentences of a lifetime from its parts.
+func (a *Lifetime) say() {
+	if len(a.Parts) == 0 {
+		return
+	}
+	p := &a.Parts[0]
+	heading, coverage := batchWords(a.Counts)
+	if p.Unit == "pour" {
+		heading = "for this taster"
+	}
+	a.Sentences = append(a.Sentences, p.halfWords(heading))
+	if s := p.shareWords(); s != "" {
+		a.Sentences = append(a.Sentences, s)
+	}
+	if len(p.Quantiles) > 0 && p.Unit == "taster" && coverage != "" {
+		a.Sentences = append(a.Sentences, coverage)
+	}
+	if s := p.neverWords(); s != "" {
+		a.Sentences = append(a.Sentences, s)
+	}
+	if s := p.readingWords(); s != "" {
+		a.Sentences = append(a.Sentences, s)
+	}
+	if p.Mode == panel.SipThrough.String() {
+		a.Sentences = append(a.Sentences, "One glass tasted again and again: a taster who repeats their own last no makes this about a tenth early, and age and order cannot be told apart.")
+	}
+	for i := range a.Parts[1:] {
+		other := &a.Parts[i+1]
+		a.Sentences = append(a.Sentences, modeWords(other.Mode)+": "+lowerFirst(other.halfWords("")))
+	}
+}
+
+func modeWords(mode string) string {
+	if mode == panel.SideBySide.String() {
+		return "Side by side"
+	}
+	return "One glass tasted again and again"
+}
+
+func lowerFirst(s string) string { return mapFirst(s, unicode.ToLower) }
+
+func upperFirst(s string) string { return mapFirst(s, unicode.ToUpper) }
+
+func mapFirst(s string, f func(rune) rune) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(f(r)) + s[n:]
+}
+
+// halfWords is the sentence about the median.
+func (p *LifetimePart) halfWords(heading string) string {
+	switch {
+	case p.Status == BeforeFirstAge && p.Units == 0:
+		return "Everyone rejected it at age 0, the only age tasted: when it was still good is not seen."
+	case p.Units == 0:
+		return "No reply tells how long it lasts."
+	case p.Units < 3:
+		return p.fewWords()
+	}
+	q := p.median()
+	g := GrainOf(q.Lower, q.Upper)
+	who := "Half of drinkers like these would leave the rest"
+	if p.Unit == "pour" {
+		who = "In half of such pours taster " + p.Intervals[0].Taster + " would leave the rest"
+	}
+	limits := q.limitsWords(g, heading)
+	switch {
+	case q.To.Open() && q.Status == BeyondLastAge, q.To.Open() && q.Status == NotEnough:
+		return fmt.Sprintf("%s later than %s%smin, the last age seen %s.", who, g.Minutes(q.From), nbsp, limits)
+	case q.To.Open():
+		return fmt.Sprintf("%s at some age from %s%smin on %s.", who, g.Minutes(q.From), nbsp, limits)
+	case q.From.Float() == 0:
+		return fmt.Sprintf("%s by %s%smin, the first age tasted %s.", who, g.Minutes(q.To), nbsp, limits)
+	case g.Minutes(q.From) == g.Minutes(q.To):
+		return fmt.Sprintf("%s at about %s%smin %s.", who, g.Minutes(q.From), nbsp, limits)
+	}
+	return fmt.Sprintf("%s at some age between %s and %s%smin %s.", who, g.Minutes(q.From), g.Minutes(q.To), nbsp, limits)
+}
+
+// limitsWords prints the exact limits of a quantile with the level they reach.
+func (q Quantile) limitsWords(g Grain, heading string) string {
+	level := percent(Level)
+	if q.Status == NotEnough {
+		level = percent(q.Level)
+	}
+	var s string
+	lower, upper := g.Minutes(q.Lower), g.Minutes(q.Upper)
+	switch noLower := q.Lower.Float() == 0; {
+	case noLower && q.Upper.Open():
+		s = level + " limits open at both ends"
+	case noLower:
+		s = fmt.Sprintf("%s limits up to %s%smin, lower end open", level, upper, nbsp)
+	case q.Upper.Open():
+		s = fmt.Sprintf("%s limits from %s%smin, upper end open", level, lower, nbsp)
+	default:
+		s = fmt.Sprintf("%s limits %s to %s%smin", level, lower, upper, nbsp)
+	}
+	if heading != "" {
+		s += ", " + heading
+	}
+	return "(" + s + ")"
+}
+
+// fewWords lists what one or two rows tell.
+func (p *LifetimePart) fewWords() string {
+	var each []string
+	for _, iv := range p.Intervals {
+		each = append(each, fmt.Sprintf("%s %s", iv.Taster, intervalWords(iv)))
+	}
+	few := "Two tasters"
+	if p.Units == 1 {
+		few = "One taster"
+	}
+	if p.Unit == "pour" {
+		few = "One taster and " + count(p.Units, "pour")
+	}
+	return fmt.Sprintf("%s cannot speak for drinkers; the replies: %s.", few, list(each))
+}
+
+func intervalWords(iv Interval) string {
+	g := GrainOf(iv.L, iv.R)
+	if iv.R.Open() {
+		return fmt.Sprintf("would still go on with it at %s%smin", g.Minutes(iv.L), nbsp)
+	}
+	if iv.L.Float() == 0 {
+		return fmt.Sprintf("would leave the rest by %s%smin", g.Minutes(iv.R), nbsp)
+	}
+	return "would leave the rest " + between(g, iv.L, iv.R)
+}
+
+// shareWords tells the last step at which everyone and the first at which nobody would go on.
+func (p *LifetimePart) shareWords() string {
+	var all, none *Share
+	for i := range p.Shares {
+		s := &p.Shares[i]
+		if s.Going == s.Units && none == nil && (all == nil || p.Shares[i-1].Going == p.Shares[i-1].Units) {
+			all = s
+		}
+		if s.Possible == 0 && none == nil {
+			none = s
+		}
+	}
+	units := func(n int) string { return count(n, p.Unit) }
+	switch {
+	case all != nil && none != nil:
+		return fmt.Sprintf("All %s would go on with it at %s%smin, none at %s%smin.", units(all.Units), Halves.Minutes(Of(all.AgeMin)), nbsp, Halves.Minutes(Of(none.AgeMin)), nbsp)
+	case all != nil:
+		return fmt.Sprintf("All %s would go on with it at %s%smin.", units(all.Units), Halves.Minutes(Of(all.AgeMin)), nbsp)
+	case none != nil:
+		return fmt.Sprintf("None of the %s would go on with it at %s%smin.", units(none.Units), Halves.Minutes(Of(none.AgeMin)), nbsp)
+	}
+	return ""
+}
+
+func (p *LifetimePart) neverWords() string {
+	if len(p.NeverTook) == 0 {
+		return ""
+	}
+	noun := "Taster "
+	if len(p.NeverTook) > 1 {
+		noun = "Tasters "
+	}
+	s := noun + list(p.NeverTook) + " never accepted it, at any age, and stay in"
+	if q := p.WithoutNever; q != nil {
+		g := GrainOf(q.Lower, q.Upper)
+		where := between(g, q.From, q.To)
+		if q.To.Open() {
+			where = fmt.Sprintf("later than %s%smin", g.Minutes(q.From), nbsp)
+		}
+		return fmt.Sprintf("%s; without them half would leave the rest %s %s.", s, where, q.limitsWords(g, ""))
+	}
+	return s + "."
+}
+
+// readingWords compares the readings of wavering replies, where any reply wavered.
+func (p *LifetimePart) readingWords() string {
+	if p.Unclear == 0 || len(p.Readings) < 2 {
+		return ""
+	}
+	var other []string
+	for _, r := range p.Readings[1:] {
+		g := GrainOf(r.Median.Lower, r.Median.Upper)
+		where := between(g, r.Median.From, r.Median.To)
+		if r.Median.To.Open() {
+			where = fmt.Sprintf("later than %s%smin", g.Minutes(r.Median.From), nbsp)
+		}
+		other = append(other, fmt.Sprintf("%s by %s", where, readingNames[endpoint.Reading(r.Name)]))
+	}
+	return fmt.Sprintf("Replies wavered about %d of %s; read otherwise, half would leave the rest %s.", p.Unclear, count(p.Glasses, "glass"), list(other))
+}
+
+// readingNames say each reading in words.
+var readingNames = map[endpoint.Reading]string{
+	endpoint.EitherSide: "the widest honest reading",
+	endpoint.FirstNo:    "the first no",
+	endpoint.LastYes:    "the last yes",
+}
+
+// warn adds the warnings that the design asks for.
+func (a *Lifetime) warn(in Input) {
+	for _, p := range a.Parts {
+		where := modeWords(p.Mode) + ": "
+		if p.Glasses > 0 && 5*p.Unclear >= p.Glasses && p.Mode == panel.SipThrough.String() {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %d glasses had replies that went back and forth; the median depends on how these are read.", where, p.Unclear, p.Glasses))
+		}
+		if p.Glasses > 0 && 5*p.BeganWithNo >= p.Glasses {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %d began with a rejection and accepted later; if the drink is known to improve first, say improves_first in the descriptor before tasting.", where, p.BeganWithNo, p.Glasses))
+		}
+		if first, last, ok := p.firstAndLast(); ok && last > 1.1*first {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe median moves by more than 10%s%% between the first no and the last yes.", where, nbsp))
+		}
+		if len(p.Quantiles) > 0 && p.median().Status == NotEnough {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%s reach limits of %.4g%s%% for the median, not 95%s%%.", where, count(p.Units, p.Unit), 100*p.median().Level, nbsp, nbsp))
+		}
+		if p.Status == NotConverged {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe estimate did not converge: its likelihood may be short by up to %.2g.", where, p.Curve.Gap))
+		}
+	}
+	if a.Basis == string(endpoint.ByScore) {
+		a.Warnings = append(a.Warnings, fmt.Sprintf("No verdicts: a score of %s past the reject limit of %s stands in for a rejection.", in.Panel.Settings.Overall, points(in.Panel.Settings.RejectLimit)))
+	}
+}
+
+// firstAndLast are mid-points of the medians by first no and last yes.
+func (p *LifetimePart) firstAndLast() (first, last float64, ok bool) {
+	for _, r := range p.Readings {
+		if !r.Median.To.Finite() {
+			return 0, 0, false
+		}
+		mid := (r.Median.From.Float() + r.Median.To.Float()) / 2
+		switch endpoint.Reading(r.Name) {
+		case endpoint.FirstNo:
+			first = mid
+		case endpoint.LastYes:
+			last = mid
+		}
+	}
+	return first, last, first > 0 && last > 0
+}

@@ -1,0 +1,158 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lastsip/analysis/endpoint"
+)
+
+// NewServeBy answers: until when should it have been drunk? Until a prime window and a one-in-ten estimate exist, the act
+// is the smallest L of any taster: the last age at which every one of them would go on with it, rounded down to half a
+// minute. It never comes from the median.
+func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
+	out := &ServeBy{Head: in.head("serve_by", d), Basis: "smallest_l"}
+	out.Method = "The last age at which every taster would go on with it (the smallest L of any taster's interval), rounded down to half a minute."
+	out.Source = "our own convention"
+	out.Settings = life.Settings
+	out.Counts = life.Counts
+	out.ribbon(in, d, life)
+	if len(life.Parts) == 0 || len(life.Parts[0].Intervals) == 0 {
+		out.Status = NotAsked
+		if len(life.Parts) > 0 {
+			out.Status = life.Parts[0].Status
+		}
+		out.unknown(life)
+		return out, nil
+	}
+	p := &life.Parts[0]
+	out.SmallestL = smallestL(p.Intervals, nil, &out.Tasters)
+	out.Act = Of(math.Floor(2*out.SmallestL.Float()) / 2)
+	out.Status = OK
+	if p.Units < 6 {
+		out.Status = NotEnough
+	}
+	out.say(p)
+	out.tabulate(p)
+	return out, nil
+}
+
+// unknown says that nothing can be promised.
+func (a *ServeBy) unknown(life *Lifetime) {
+	a.Act = Of(0)
+	a.Sentences = []string{"Have it drunk at once: this panel shows no age at which they would go on with it."}
+	if len(life.Sentences) > 0 {
+		a.Sentences = append(a.Sentences, life.Sentences[0])
+	}
+	r := a.row("act", a.Basis, "", "min")
+	r.Value, r.Status = a.Act, a.Status
+	a.Rows = []Row{r, a.statusRow("hand_over_after", a.Basis, "", NotAsked, "min")}
+}
+
+// smallestL finds the earliest left end, and whose it is; tasters in without are passed over.
+func smallestL(ivs []Interval, without []string, who *[]string) Num {
+	least := Num{}
+	for _, iv := range ivs {
+		if slices.Contains(without, iv.Taster) {
+			continue
+		}
+		if least.Empty() || iv.L.Float() < least.Float() {
+			least = iv.L
+		}
+	}
+	for _, iv := range ivs {
+		if iv.L == least && who != nil && !slices.Contains(*who, iv.Taster) && !slices.Contains(without, iv.Taster) {
+			*who = append(*who, iv.Taster)
+		}
+	}
+	return least
+}
+
+func (a *ServeBy) say(p *LifetimePart) {
+	act := a.Act.Float()
+	whose := "taster " + list(a.Tasters)
+	if len(a.Tasters) > 1 {
+		whose = "tasters " + list(a.Tasters)
+	}
+	everyone := fmt.Sprintf("every one of the %s", count(p.Units, p.Unit))
+	if p.Units == 1 {
+		everyone = "the only one"
+	}
+	if act == 0 {
+		a.Sentences = []string{
+			"Have it drunk at once: no age is shown at which everyone would go on with it.",
+			fmt.Sprintf("By the first reply after it was made, %s would already leave the rest.", whose),
+		}
+		if first := p.firstNo(); !first.Empty() {
+			a.Sentences[1] = fmt.Sprintf("By %s%smin %s would already leave the rest.", Halves.Minutes(first), nbsp, whose)
+		}
+		if kept := smallestL(p.Intervals, p.NeverTook, nil); len(p.NeverTook) > 0 && !kept.Empty() {
+			a.Sentences = append(a.Sentences, fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(math.Floor(2*kept.Float())/2)))
+		}
+	} else {
+		a.Sentences = []string{
+			fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
+			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s would go on with it (the first doubt: %s).", everyone, whose),
+		}
+	}
+	a.Sentences = append(a.Sentences, "It rests on these replies alone: other drinkers may turn away earlier, and how much they like it by then is not yet weighed.")
+}
+
+// firstNo is the earliest right end among the intervals that begin at 0.
+func (p *LifetimePart) firstNo() Num {
+	first := Num{}
+	for _, iv := range p.Intervals {
+		if iv.L.Float() == 0 && iv.R.Finite() && (first.Empty() || iv.R.Float() < first.Float()) {
+			first = iv.R
+		}
+	}
+	return first
+}
+
+func (a *ServeBy) tabulate(p *LifetimePart) {
+	r := a.row("act", a.Basis, p.Mode, "min")
+	r.Value, r.Status = a.Act, a.Status
+	r.Note = "smallest L " + a.SmallestL.String() + " min, rounded down to half a minute"
+	a.Rows = []Row{r, a.statusRow("hand_over_after", a.Basis, p.Mode, NotAsked, "min")}
+	if len(p.NeverTook) == 0 {
+		return
+	}
+	if kept := smallestL(p.Intervals, p.NeverTook, nil); !kept.Empty() {
+		w := r
+		w.Variant = p.Mode + "+without_never"
+		w.Value = Of(math.Floor(2*kept.Float()) / 2)
+		w.Note = "smallest L " + kept.String() + " min, rounded down to half a minute"
+		a.Rows = append(a.Rows, w)
+	}
+}
+
+// ribbon carries what the age ribbon shows besides the act.
+func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime) {
+	a.Ribbon = Ribbon{Label: title(d)}
+	for i, t := range in.tastesOf(d) {
+		age := t.Age.Minutes()
+		if i == 0 || age < a.Ribbon.FirstAge {
+			a.Ribbon.FirstAge = age
+		}
+		a.Ribbon.LastAge = max(a.Ribbon.LastAge, age)
+	}
+	if len(life.Parts) == 0 {
+		a.Ribbon.Words = "not asked"
+		return
+	}
+	p := &life.Parts[0]
+	a.Ribbon.Unit, a.Ribbon.Units = p.Unit, p.Units
+	if len(p.Quantiles) > 0 {
+		a.Ribbon.Half, a.Ribbon.HasHalf = p.median(), true
+	}
+	if p.Units <= 5 {
+		a.Ribbon.Intervals = p.Intervals
+	}
+	switch {
+	case p.Unit == "pour" && len(p.Intervals) > 0:
+		a.Ribbon.Words = "taster " + p.Intervals[0].Taster + " only"
+	case p.Units == 0:
+		a.Ribbon.Words = "rejected before it had aged"
+	}
+}

@@ -1,0 +1,103 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// nbsp keeps a number and its unit on one line.
+const nbsp = "\u00a0"
+
+// Grain is how finely ages are printed.
+type Grain uint8
+
+// Grains.
+const (
+	Halves Grain = iota // nearest half minute: "7½"
+	Tenths              // one decimal: "7.3"
+)
+
+// GrainOf chooses the grain from a pair of limits: halves where they lie more than 2 min apart or are open, else tenths.
+func GrainOf(lower, upper Num) Grain {
+	if lower.Finite() && upper.Finite() && upper.Float()-lower.Float() <= 2 {
+		return Tenths
+	}
+	return Halves
+}
+
+// Minutes prints an age without its unit.
+func (g Grain) Minutes(n Num) string {
+	switch {
+	case n.Empty():
+		return "not known"
+	case n.Open():
+		return "open"
+	}
+	x := n.Float()
+	if g == Tenths {
+		return strconv.FormatFloat(math.Round(x*10)/10, 'f', 1, 64)
+	}
+	return halves(math.Round(x*2) / 2)
+}
+
+// halves prints a multiple of a half: 0, ½, 1, 1½.
+func halves(x float64) string {
+	whole := math.Floor(x)
+	if x == whole {
+		return strconv.FormatFloat(whole, 'f', 0, 64)
+	}
+	if whole == 0 {
+		return "½"
+	}
+	return strconv.FormatFloat(whole, 'f', 0, 64) + "½"
+}
+
+// minutesUnit prints an age in halves with its unit, in words a bartender reads aloud: "1 minute", "3½ minutes".
+func minutesUnit(x float64) string {
+	if x == 1 || x == 0.5 {
+		return halves(x) + nbsp + "minute"
+	}
+	return halves(x) + nbsp + "minutes"
+}
+
+// percent prints a level or a share: 0.95 as "95 %", 0.9375 as "94 %".
+func percent(x float64) string {
+	return strconv.FormatFloat(math.Round(x*100), 'f', 0, 64) + nbsp + "%"
+}
+
+// count prints "1 taster", "12 tasters".
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1" + nbsp + noun
+	}
+	switch {
+	case strings.HasSuffix(noun, "ch"), strings.HasSuffix(noun, "ss"):
+		noun += "es"
+	default:
+		noun += "s"
+	}
+	return strconv.Itoa(n) + nbsp + noun
+}
+
+// list joins names: "A", "A and B", "A, B and C".
+func list(names []string) string {
+	switch n := len(names); n {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	default:
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+}
+
+// between prints a range of ages of one grain, once when both ends print alike.
+func between(g Grain, lo, hi Num) string {
+	a, b := g.Minutes(lo), g.Minutes(hi)
+	if a == b {
+		return fmt.Sprintf("about %s%smin", a, nbsp)
+	}
+	return fmt.Sprintf("between %s and %s%smin", a, b, nbsp)
+}
