@@ -26,12 +26,8 @@ const levelSlack = 1e-12
 // level (a fraction strictly between 0 and 1).
 func ExactShare(obs []Interval, t, level float64) (Limits, error) {
 	bad := checkFraction("level", level, "give a fraction such as 0.95")
-	if !(t >= 0) || math.IsInf(t, 0) {
-		c := &dataerr.Cell{Column: "t", Value: number(t), Err: dataerr.ErrRange, Want: "give a time that is finite and not negative"}
-		if math.IsNaN(t) {
-			c.Err = dataerr.ErrNumber
-		}
-		bad = append(bad, c)
+	if err := nonNegative(t); err != nil {
+		bad = append(bad, &dataerr.Cell{Column: "t", Value: number(t), Err: err, Want: "give a time that is finite and not negative"})
 	}
 	if err := join(bad, []error{checkIntervals(obs, nil)}); err != nil {
 		return Limits{}, err
@@ -79,7 +75,7 @@ func ExactQuantile(obs []Interval, p, level float64) (Limits, error) {
 	ends := make([]float64, n)
 	if l >= 1 {
 		for i, o := range obs {
-			ends[i] = o.L
+			ends[i] = math.Abs(o.L) // 0 for -0
 		}
 		slices.Sort(ends)
 		lim.Lower = ends[l-1]

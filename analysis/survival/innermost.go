@@ -2,6 +2,7 @@ package survival
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"lastsip/analysis/survival/internal/masses"
@@ -36,7 +37,7 @@ func reduce(obs []Interval, weights []float64) (p masses.Problem, candidates []I
 		if o.L == o.R {
 			left = closedLeft
 		}
-		ends = append(ends, end{o.L, left, int32(i)}, end{o.R, right, int32(i)})
+		ends = append(ends, end{math.Abs(o.L), left, int32(i)}, end{math.Abs(o.R), right, int32(i)}) // Abs: 0 for -0
 	}
 	rows = len(ends) / 2
 	slices.SortFunc(ends, func(a, b end) int {

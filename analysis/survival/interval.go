@@ -35,17 +35,14 @@ func checkIntervals(obs []Interval, weights []float64) error {
 		bad = append(bad, &dataerr.Cell{Row: i + 1, Column: column, Value: number(v), Err: err, Want: want})
 	}
 	for i, o := range obs {
-		lOK := o.L >= 0 && !math.IsInf(o.L, 1)
-		switch {
-		case math.IsNaN(o.L):
-			cell(i, "L", o.L, dataerr.ErrNumber, "give the last time at which it was not yet over, 0 when there was none")
-		case !lOK:
-			cell(i, "L", o.L, dataerr.ErrRange, "a lower end is finite and not negative")
+		lower := nonNegative(o.L)
+		if lower != nil {
+			cell(i, "L", o.L, lower, "give the last time at which it was not yet over, finite and not negative; 0 when there was none")
 		}
 		switch {
 		case math.IsNaN(o.R):
 			cell(i, "R", o.R, dataerr.ErrNumber, "give the first time at which it was over, +Inf when that was not seen")
-		case lOK && o.R < o.L:
+		case lower == nil && o.R < o.L:
 			cell(i, "R", o.R, dataerr.ErrOrder, "an upper end is not below its lower end "+number(o.L))
 		case o.R < 0:
 			cell(i, "R", o.R, dataerr.ErrRange, "an upper end is not negative")
@@ -58,16 +55,10 @@ func checkIntervals(obs []Interval, weights []float64) error {
 func checkStatus(obs []Status, weights []float64) error {
 	var bad []error
 	for i, o := range obs {
-		c := &dataerr.Cell{Row: i + 1, Column: "Time", Value: number(o.Time), Want: "give the time of the look, finite and not negative"}
-		switch {
-		case math.IsNaN(o.Time):
-			c.Err = dataerr.ErrNumber
-		case o.Time < 0 || math.IsInf(o.Time, 0):
-			c.Err = dataerr.ErrRange
-		default:
-			continue
+		if err := nonNegative(o.Time); err != nil {
+			bad = append(bad, &dataerr.Cell{Row: i + 1, Column: "Time", Value: number(o.Time), Err: err,
+				Want: "give the time of the look, finite and not negative"})
 		}
-		bad = append(bad, c)
 	}
 	return join(bad, checkWeights(len(obs), weights))
 }
@@ -88,16 +79,10 @@ func checkWeights(n int, weights []float64) []error {
 	total := 0.0
 	for i, w := range weights {
 		total += w
-		c := &dataerr.Cell{Row: i + 1, Column: "weight", Value: number(w), Want: "a weight is finite and not negative"}
-		switch {
-		case math.IsNaN(w):
-			c.Err = dataerr.ErrNumber
-		case w < 0 || math.IsInf(w, 0):
-			c.Err = dataerr.ErrRange
-		default:
-			continue
+		if err := nonNegative(w); err != nil {
+			bad = append(bad, &dataerr.Cell{Row: i + 1, Column: "weight", Value: number(w), Err: err,
+				Want: "a weight is finite and not negative"})
 		}
-		bad = append(bad, c)
 	}
 	if bad == nil && total == 0 {
 		bad = append(bad, &dataerr.Cell{Column: "weight", Value: "0", Err: dataerr.ErrTooFew, Want: "at least one row needs a weight above 0"})
@@ -106,6 +91,17 @@ func checkWeights(n int, weights []float64) []error {
 		bad = append(bad, &dataerr.Cell{Column: "weight", Value: number(total), Err: dataerr.ErrRange, Want: "the sum of the weights is finite; scale them down"})
 	}
 	return bad
+}
+
+// nonNegative is the sentinel for a number that is not finite or below 0, else nil.
+func nonNegative(v float64) error {
+	switch {
+	case math.IsNaN(v):
+		return dataerr.ErrNumber
+	case v < 0 || math.IsInf(v, 0):
+		return dataerr.ErrRange
+	}
+	return nil
 }
 
 // checkFraction wants a fraction strictly between 0 and 1.

@@ -1,6 +1,7 @@
 package survival
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -40,8 +41,10 @@ func (b look) share() float64 { return b.over / b.all }
 
 // tally sums rows by time, in order of time.
 func tally(obs []Status, weights []float64) (looks []look, total float64, rows int) {
+	looks = make([]look, 0, len(obs))
 	for i, o := range obs {
-		l := look{first: o.Time, last: o.Time, all: 1}
+		at := math.Abs(o.Time) // 0 for -0
+		l := look{first: at, last: at, all: 1}
 		if weights != nil {
 			l.all = weights[i]
 		}
@@ -55,14 +58,8 @@ func tally(obs []Status, weights []float64) (looks []look, total float64, rows i
 		total += l.all
 		rows++
 	}
-	slices.SortStableFunc(looks, func(a, b look) int {
-		switch {
-		case a.first < b.first:
-			return -1
-		case a.first > b.first:
-			return 1
-		}
-		return 0
+	slices.SortFunc(looks, func(a, b look) int { // by weights too, so that sums do not depend on the order of the rows
+		return cmp.Or(cmp.Compare(a.first, b.first), cmp.Compare(a.over, b.over), cmp.Compare(a.all, b.all))
 	})
 	out := looks[:0]
 	for _, l := range looks {
@@ -137,5 +134,5 @@ func judge(looks, blocks []look, total float64) (loglik, gap float64) {
 		}
 		gap = max(gap, d-total)
 	}
-	return loglik, gap
+	return loglik, max(0, gap)
 }

@@ -2,14 +2,16 @@ package survival
 
 import (
 	"math"
+	"strconv"
 
+	"lastsip/analysis/dataerr"
 	"lastsip/analysis/survival/internal/masses"
 )
 
 // NPMLE is Turnbull's nonparametric maximum likelihood estimate for intervals [1]. The zero value works.
 type NPMLE struct {
 	Tol     float64 // stop when the gap max_j d_j - N is less; 0 means 1e-6. For N < 1 the gap must be below Tol N
-	MaxIter int     // most steps of the solver; 0 means 10 000
+	MaxIter int     // most steps of the solver (a few Newton moves each; ten is much); 0 means 10 000
 }
 
 // Defaults of NPMLE.
@@ -26,7 +28,7 @@ func (spec NPMLE) Fit(obs []Interval) (*Curve, error) { return spec.FitWeighted(
 // FitWeighted is Fit with a weight for each row (finite, >= 0, not all 0; nil means all 1). Weight 2 is the same row
 // twice, weight 0 the row absent (its cells are checked all the same).
 func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error) {
-	if err := checkIntervals(obs, weights); err != nil {
+	if err := join(spec.check(), []error{checkIntervals(obs, weights)}); err != nil {
 		return nil, err
 	}
 	if spec.Tol == 0 {
@@ -39,10 +41,21 @@ func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error)
 	tol := spec.Tol * min(1, total)
 	r := masses.Solve(p, tol, spec.MaxIter)
 	c := newCurve(candidates, r.Mass)
-	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = r.LogLik, r.Gap, total, rows, r.Iterations
+	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = r.LogLik, max(0, r.Gap), total, rows, r.Iterations
 	c.Converged = c.Gap < tol && !math.IsNaN(c.LogLik)
 	if !c.Converged {
 		c.warnings = append(c.warnings, &NotConvergedError{Gap: c.Gap, Tol: tol, Iterations: c.Iterations})
 	}
 	return c, nil
+}
+
+// check wants a usable spec.
+func (spec NPMLE) check() (bad []error) {
+	if err := nonNegative(spec.Tol); err != nil {
+		bad = append(bad, &dataerr.Cell{Column: "Tol", Value: number(spec.Tol), Err: err, Want: "give a small number such as 1e-6, or 0 for that default"})
+	}
+	if spec.MaxIter < 0 {
+		bad = append(bad, &dataerr.Cell{Column: "MaxIter", Value: strconv.Itoa(spec.MaxIter), Err: dataerr.ErrRange, Want: "give a number of steps, or 0 for 10 000"})
+	}
+	return bad
 }
