@@ -179,8 +179,9 @@ type Reply struct {
 // Lifetime is how long a drink stays good enough to go on with.
 type Lifetime struct {
 	Head
-	Basis string         // "verdict" or "score"
-	Parts []LifetimePart // the one that the sentence rests on first
+	Basis     string         // "verdict" or "score"
+	Parts     []LifetimePart // the one that the sentence rests on first
+	CannotSay []string       // what this panel leaves open, in sentences
 }
 
 // LifetimePart is the lifetime in one mode.

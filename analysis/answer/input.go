@@ -53,6 +53,17 @@ func (in Input) tastesOf(d endpoint.Drink) []panel.Taste {
 	return out
 }
 
+// sessionsOf lists the sessions in which a drink was tasted.
+func (in Input) sessionsOf(d endpoint.Drink) []string {
+	var out []string
+	for _, t := range in.tastesOf(d) {
+		if !slices.Contains(out, t.Session) {
+			out = append(out, t.Session)
+		}
+	}
+	return out
+}
+
 // head fills what every answer about one drink carries.
 func (in Input) head(question string, d endpoint.Drink) Head {
 	rows := in.tastesOf(d)

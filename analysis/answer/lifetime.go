@@ -50,6 +50,7 @@ func NewLifetime(in Input, d endpoint.Drink) (*Lifetime, error) {
 	}
 	out.say()
 	out.warn(in)
+	out.cannotSay(in, d)
 	out.tabulate()
 	return out, nil
 }

@@ -250,3 +250,36 @@ func (p *LifetimePart) firstAndLast() (first, last float64, ok bool) {
 	}
 	return first, last, first > 0 && last > 0
 }
+
+// cannotSay lists what the panel leaves open, whatever it answers.
+func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
+	say := func(format string, args ...any) { a.CannotSay = append(a.CannotSay, fmt.Sprintf(format, args...)) }
+	last := 0.0
+	for _, t := range in.tastesOf(d) {
+		last = max(last, panel.Minutes(t.Age))
+	}
+	say("The oldest drink was %s%smin old: nothing is known past that.", Halves.Minutes(Of(last)), nbsp)
+	if len(a.Parts) == 0 {
+		return
+	}
+	p := &a.Parts[0]
+	if p.Mode == panel.SipThrough.String() {
+		say("One glass was tasted again and again, so age and order cannot be told apart, and a taster may repeat their own last no. Several ages side by side, blind, would tell.")
+	}
+	switch {
+	case a.Counts.Batches == 0:
+		say("Which drinks came from one shake is not noted, so a bad shake cannot be told from an early limit.")
+	case a.Counts.Batches < a.Counts.Tasters && p.Unit == "taster":
+		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(count(a.Counts.Tasters, "taster")), count(a.Counts.Batches, "batch"))
+	}
+	if p.Unit == "taster" && len(in.sessionsOf(d)) == 1 {
+		say("One evening is one evening: the room, the ice and the mood of another may differ.")
+	}
+	if p.Unit == "pour" {
+		say("One taster speaks for one person, not for guests.")
+	}
+	if p.Unit == "taster" && p.Units < 8 {
+		say("The age at which one in ten would leave the rest needs eight tasters or more; here are %d.", p.Units)
+	}
+	say("How much an average taster still likes it at the act, and which attribute goes first, is not estimated here; the scores on this page are raw.")
+}

@@ -97,6 +97,15 @@ func table(head []string, right string, rows [][]string) string {
 	return b.String()
 }
 
+// CannotSay lists what the panel leaves open.
+func CannotSay(a *answer.Lifetime) string {
+	var b strings.Builder
+	for _, s := range a.CannotSay {
+		fmt.Fprintf(&b, "- %s\n", Escape(s))
+	}
+	return b.String()
+}
+
 // Methods gives the methods paragraph: what was computed, where it was published, on how much, with which settings.
 func Methods(as ...answer.Answer) string {
 	var b strings.Builder

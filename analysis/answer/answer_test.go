@@ -1,0 +1,282 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+)
+
+var sour = endpoint.Drink{Style: "sour", Serve: "coupe"}
+
+// evening makes a sip-through panel: one string per taster, 'y' and 'n' at ages 2, 4, 6 ..., '.' for no taste. The letter of
+// taster i is the i-th of the alphabet; every taster has an own glass, two to a batch.
+func evening(words ...string) Input {
+	p := &panel.Panel{Sessions: []panel.Session{{Name: "one"}}, Settings: panel.Settings{Unclear: "either_side"}}
+	for i, w := range words {
+		name := string(rune('a' + i))
+		p.Pours = append(p.Pours, panel.Pour{Session: "one", ID: "g" + name, Taster: name, Style: sour.Style, Serve: sour.Serve, Batch: fmt.Sprint("b", i/2)})
+		for k, c := range w {
+			if c == '.' {
+				continue
+			}
+			v := panel.Accept
+			if c == 'n' {
+				v = panel.Reject
+			}
+			p.Tastes = append(p.Tastes, panel.Taste{Session: "one", Taster: name, Pour: i, Mode: panel.SipThrough, Age: panel.Age(float64(2 + 2*k)), Verdict: v})
+		}
+	}
+	return Input{Panel: p}
+}
+
+// twelve clean tasters; their intervals are (2,4] once, (4,6] three times, (6,8] four times, (8,10] twice, (10,12], (12,14].
+func twelve() Input {
+	return evening("ynn", "yynn", "yynn", "yynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyyynn", "yyyynn", "yyyyynn", "yyyyyynn")
+}
+
+// Worked by hand: with n = 12 the ranks of the median's limits are 3 and 10 (P(B <= 2) = 0.0193, B ~ Bin(12, 1/2)), level
+// 1 - 2 * 0.0193 = 0.9614; sorted L: 2 4 4 4 6 6 6 6 8 8 10 12, third 4; sorted R: 4 6 6 6 8 8 8 8 10 10 12 14, tenth 10. The
+// curve has mass 1/12, 3/12, 4/12, 2/12, 1/12, 1/12; half is crossed inside (6,8].
+func TestLifetimeByHand(t *testing.T) {
+	life, err := NewLifetime(twelve(), sour)
+	require.NoError(t, err)
+	require.Equal(t, OK, life.Status)
+	p := life.Parts[0]
+	q := p.median()
+	require.Equal(t, []Num{Of(6), Of(8), Of(4), Of(10)}, []Num{q.From, q.To, q.Lower, q.Upper})
+	require.InDelta(t, 1-2*float64(1+12+66)/4096, q.Level, 1e-12)
+	require.Equal(t, "Half of drinkers like these would leave the rest at some age between 6 and 8 min (95 % limits 4 to 10 min, for these drinks).", words(life.Sentences[0]))
+	require.Equal(t, "All 12 tasters would go on with it at 2 min, none at 14 min.", words(life.Sentences[1]))
+	require.Contains(t, words(life.Sentences[2]), "93, 90, 85", "six batches and twelve tasters: next fewer batches are four")
+	require.Len(t, p.Quantiles, 3)
+	// One in ten: mass 1/12 lies in (2,4], crossed inside (4,6]; no rank reaches the lower end (0.9^12 = 0.28), the upper
+	// rank is 4 (P(B >= 4) = 0.0256 is over 0.025, P(B >= 5) = 0.0043): the fifth R, 8.
+	q10 := p.Quantiles[2]
+	require.Equal(t, []Num{Of(4), Of(6), Of(0), Of(8)}, []Num{q10.From, q10.To, q10.Lower, q10.Upper})
+	// At 6 min: surely going on L >= 6: 8 of 12; possibly R > 6: 8 of 12.
+	s := p.Shares[2]
+	require.Equal(t, []int{8, 8, 12}, []int{s.Going, s.Possible, s.Units})
+	require.InDelta(t, 8.0/12, s.EstLo, 1e-9)
+	require.InDelta(t, 8.0/12, s.EstHi, 1e-9)
+	// binom.test(8, 12)$conf.int in R 4.2.2: 0.3488755 0.9007539
+	require.InDelta(t, 0.3488755, s.Lower, 5e-8)
+	require.InDelta(t, 0.9007539, s.Upper, 5e-8)
+	require.Less(t, p.Curve.Gap, 1e-6)
+}
+
+// words undoes no-break spaces.
+func words(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
+
+func TestServeByIsSmallestL(t *testing.T) {
+	in := twelve()
+	for i := range in.Panel.Tastes { // every taste three quarters of a minute late
+		in.Panel.Tastes[i].Age += panel.Age(0.75)
+	}
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	act, err := NewServeBy(in, sour, life)
+	require.NoError(t, err)
+	require.Equal(t, Of(2.75), act.SmallestL)
+	require.Equal(t, Of(2.5), act.Act, "rounded down, never to the nearest")
+	require.Equal(t, []string{"a"}, act.Tasters)
+	require.Equal(t, "Good for 2½ minutes from the making, the walk to the table included.", words(act.Sentences[0]))
+	require.Equal(t, "act", act.Rows[0].Statistic)
+	require.Equal(t, Of(2.5), act.Rows[0].Value)
+}
+
+// A taster who never accepts stays in, is named, and the answer without them stands beside.
+func TestNeverAccepts(t *testing.T) {
+	in := twelve()
+	in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "z", Pour: 0, Mode: panel.SipThrough, Age: panel.Age(2), Verdict: panel.Reject})
+	in.Panel.Pours[0].Taster = ""
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, []string{"z"}, life.Parts[0].NeverTook)
+	require.Equal(t, 13, life.Parts[0].Units)
+	require.NotNil(t, life.Parts[0].WithoutNever)
+	require.Equal(t, Of(4), life.Parts[0].WithoutNever.Lower)
+	require.Contains(t, strings.Join(life.Sentences, " "), "Taster z never accepted it, at any age, and stay")
+	act, err := NewServeBy(in, sour, life)
+	require.NoError(t, err)
+	require.Equal(t, Of(0), act.Act)
+	require.Contains(t, strings.Join(act.Sentences, " "), "Without z, who never accepted it, it would be 2")
+}
+
+func TestFewTasters(t *testing.T) {
+	for _, tt := range []struct {
+		n      int
+		status string
+		level  float64
+		quants int
+	}{
+		{1, NotEnough, 0, 0}, {2, NotEnough, 0, 0},
+		{3, NotEnough, 0.75, 1}, {4, NotEnough, 0.875, 1}, {5, NotEnough, 0.9375, 1}, // 1 - 2^(1-n)
+		{6, OK, 1 - 2.0/64, 2}, {8, OK, 1 - 2.0/256, 3},
+	} {
+		t.Run(fmt.Sprint(tt.n), func(t *testing.T) {
+			all := []string{"yynn", "yyynn", "ynn", "yyyynn", "yynn", "yyynn", "yynn", "yyynn"}
+			life, err := NewLifetime(evening(all[:tt.n]...), sour)
+			require.NoError(t, err)
+			require.Equal(t, tt.status, life.Status)
+			p := life.Parts[0]
+			require.Len(t, p.Quantiles, tt.quants)
+			if tt.quants > 0 {
+				require.InDelta(t, tt.level, p.median().Level, 1e-12)
+			}
+			if tt.n > 2 && tt.n < 6 {
+				require.Equal(t, Of(2), p.median().Lower)
+			}
+			act, err := NewServeBy(evening(all[:tt.n]...), sour, life)
+			require.NoError(t, err)
+			require.True(t, act.Act.Finite(), "every page has an act")
+		})
+	}
+}
+
+// One taster with three own pours: the pour is the unit, the word half is about pours.
+func TestOneTaster(t *testing.T) {
+	in := evening("yynn", "yyynn", "yyyynn")
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Taster = "a"
+	}
+	for i := range in.Panel.Pours {
+		in.Panel.Pours[i].Taster = "a"
+	}
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	p := life.Parts[0]
+	require.Equal(t, "pour", p.Unit)
+	require.Equal(t, 3, p.Units)
+	require.Contains(t, life.Sentences[0], "taster a")
+	require.Contains(t, life.Sentences[0], "for this taster")
+}
+
+func TestStatuses(t *testing.T) {
+	status := func(words ...string) string {
+		life, err := NewLifetime(evening(words...), sour)
+		require.NoError(t, err)
+		return life.Status
+	}
+	require.Equal(t, BeyondLastAge, status("yyyy", "yyyy", "yyyy", "yyyy", "yyyy", "yyyy"))
+	require.Equal(t, BeforeFirstAge, status("nn", "nn", "nn", "nn", "nn", "nn"))
+	in := evening("n", "n", "n")
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Age = 0
+	}
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, BeforeFirstAge, life.Status)
+	require.Equal(t, "", life.Rows[0].Value.String())
+	in = evening("...")
+	in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: 0, Mode: panel.SipThrough})
+	life, err = NewLifetime(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, NotAsked, life.Status)
+}
+
+// Side by side speaks in the sentence from five tasters up; one status row a verdict, one interval a taster.
+func TestSideBySideSpeaksFirst(t *testing.T) {
+	for _, n := range []int{4, 5} {
+		in := twelve()
+		for i := range n {
+			for _, age := range []float64{3, 7, 11} {
+				in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: fmt.Sprint("s", i, age), Style: sour.Style, Serve: sour.Serve})
+				v := panel.Accept
+				if age > 5 {
+					v = panel.Reject
+				}
+				in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: string(rune('a' + i)), Pour: len(in.Panel.Pours) - 1, Mode: panel.SideBySide, Age: panel.Age(age), Verdict: v})
+			}
+		}
+		life, err := NewLifetime(in, sour)
+		require.NoError(t, err)
+		require.Len(t, life.Parts, 2)
+		want := "sip_through"
+		if n == 5 {
+			want = "side_by_side"
+		}
+		require.Equal(t, want, life.Parts[0].Mode)
+		side := life.Parts[map[bool]int{true: 0, false: 1}[n == 5]]
+		require.Equal(t, "isotonic", side.Method)
+		require.Equal(t, []Num{Of(3), Of(7)}, []Num{side.median().From, side.median().To})
+		require.Equal(t, n, side.Units)
+	}
+}
+
+// Every answer survives a JSON round trip.
+func TestRoundTrip(t *testing.T) {
+	in := twelve()
+	in.Panel.Attributes = []panel.Attribute{{Name: "liking", Ranged: true, High: 10, Limit: 4}}
+	in.Panel.Settings.Overall, in.Panel.Settings.HasLimits = "liking", true
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Scores = []panel.Score{{Value: float64(i % 10), Given: true}}
+	}
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	act, err := NewServeBy(in, sour, life)
+	require.NoError(t, err)
+	scores, err := NewScores(in, sour)
+	require.NoError(t, err)
+	rejections, err := NewRejections(in, sour)
+	require.NoError(t, err)
+	data, err := NewData(in)
+	require.NoError(t, err)
+	glass, err := NewGlass(in, sour)
+	require.NoError(t, err)
+	for _, a := range []Answer{life, act, scores, rejections, data, glass} {
+		b, err := Encode(a)
+		require.NoError(t, err)
+		back, err := Decode(b)
+		require.NoError(t, err)
+		require.Equal(t, a, back)
+	}
+	require.Len(t, kinds, 6, "a new answer type belongs into this test")
+}
+
+func TestNum(t *testing.T) {
+	for _, n := range []Num{{}, Of(0), Of(7.25), Of(math.Inf(1))} {
+		b, err := n.MarshalJSON()
+		require.NoError(t, err)
+		var back Num
+		require.NoError(t, back.UnmarshalJSON(b))
+		require.Equal(t, n, back)
+	}
+	require.Panics(t, func() { Of(math.NaN()) })
+	require.Error(t, new(Num).UnmarshalJSON([]byte(`"x"`)))
+}
+
+func TestGrain(t *testing.T) {
+	require.Equal(t, "7½", GrainOf(Of(6), Of(9.5)).Minutes(Of(7.4)))
+	require.Equal(t, "7.4", GrainOf(Of(6.5), Of(8.5)).Minutes(Of(7.44)))
+	require.Equal(t, "½", Halves.Minutes(Of(0.4)))
+	require.Equal(t, "0", Halves.Minutes(Of(0.2)))
+	require.Equal(t, "open", Halves.Minutes(Of(math.Inf(1))))
+}
+
+// The keys of results.csv are unique over all answers of one study.
+func TestRowKeysUnique(t *testing.T) {
+	in := twelve()
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for _, r := range life.Rows {
+		k := fmt.Sprint(r.Question, r.Session, r.Style, r.Serve, r.Attribute, r.Taster, r.AgeMin, r.Statistic, r.Method, r.Variant)
+		require.False(t, seen[k], k)
+		seen[k] = true
+	}
+}
+
+// Quartiles by hand: of 1, 2, 4, 8 the type-7 quarter points are 1.75 and 5.
+func TestType7(t *testing.T) {
+	x := []float64{1, 2, 4, 8}
+	require.Equal(t, 1.75, type7(x, 0.25))
+	require.Equal(t, 5.0, type7(x, 0.75))
+	require.Equal(t, 8.0, type7(x, 1))
+	require.Equal(t, 3.0, type7([]float64{3}, 0.25))
+}
