@@ -1,0 +1,149 @@
+package panelcsv
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"lastsip/analysis/dataerr"
+	"lastsip/analysis/panel"
+)
+
+const (
+	halfDay     = 12 * time.Hour
+	day         = 24 * time.Hour
+	agreeWithin = 30 * time.Second // stated age against clock times
+)
+
+// evening places times of day on one axis that runs over midnight.
+type evening struct {
+	start time.Duration // since midnight
+	given bool
+}
+
+// place gives the time since midnight before the evening.
+func (e evening) place(at time.Duration) time.Duration {
+	switch {
+	case e.given && e.start-at > halfDay, !e.given && at < e.start:
+		return at + day
+	}
+	return at
+}
+
+// eveningOf finds the start where none is given: the earliest time that leaves no gap over 12 h. On the circle of the day
+// at most one gap is that wide; the evening starts after it, or with the earliest time where there is none.
+func eveningOf(times []time.Duration) evening {
+	if len(times) == 0 {
+		return evening{}
+	}
+	slices.Sort(times)
+	for i := 1; i < len(times); i++ {
+		if times[i]-times[i-1] > halfDay {
+			return evening{start: times[i]}
+		}
+	}
+	return evening{start: times[0]}
+}
+
+// evenings finds the start of every session.
+func (r *reader) evenings(rows []tasteRow) map[string]evening {
+	out := map[string]evening{}
+	if r.desc != nil && r.desc.start != "" {
+		c, _ := parseClock(r.desc.start)
+		for i := range rows {
+			out[rows[i].session] = evening{start: c.at, given: true}
+		}
+		return out
+	}
+	times := map[string][]time.Duration{}
+	for i := range rows {
+		s := rows[i].session
+		if rows[i].tasted.given {
+			times[s] = append(times[s], rows[i].tasted.at)
+		}
+		if g := &r.glass[rows[i].glass]; g.made.given {
+			times[s] = append(times[s], g.made.at)
+		}
+	}
+	for s, t := range times {
+		out[s] = eveningOf(t)
+	}
+	return out
+}
+
+// ages finds the age of every row.
+func (r *reader) ages(rows []tasteRow) {
+	evenings := r.evenings(rows)
+	for i := range r.glass {
+		if g := &r.glass[i]; g.made.given {
+			g.Made, g.HasMade = evenings[g.Session].place(g.made.at), true
+		}
+	}
+	for i := range rows {
+		if row := &rows[i]; !row.ageFault {
+			before := len(r.faults)
+			r.age(row, evenings[row.session])
+			row.ageFault = len(r.faults) > before
+		}
+	}
+	r.sameAge(rows)
+}
+
+// age: what is stated wins, then the clock, then the plan.
+func (r *reader) age(row *tasteRow, e evening) {
+	g := &r.glass[row.glass]
+	s := &row.taste
+	byClock, timed := time.Duration(0), row.tasted.given && g.made.given
+	if timed {
+		byClock = e.place(row.tasted.at) - g.Made
+		if byClock < -halfDay {
+			byClock += day
+		}
+		if byClock < 0 {
+			r.at(r.tastes, row.row, "tasted_at", dataerr.ErrOrder, fmt.Sprintf("the drink was made at %s (%s)", g.made.text, g.madeAt))
+			return
+		}
+	}
+	switch {
+	case row.hasAge:
+		s.Age, s.AgeFrom = panel.Age(row.ageMin), panel.AgeStated
+		if timed && (s.Age-byClock).Abs() > agreeWithin+row.tasted.doubt()+g.made.doubt() {
+			r.at(r.tastes, row.row, "age_min", dataerr.ErrConflict, fmt.Sprintf("tasted_at %s less made_at %s (%s) is %s minutes; correct one of them, or leave one out",
+				row.tasted.text, g.made.text, g.madeAt, ftoa(panel.Minutes(byClock))))
+		}
+	case timed:
+		s.Age, s.AgeFrom = byClock, panel.AgeClock
+	case row.hasPlanned:
+		s.Age, s.AgeFrom = s.Planned, panel.AgePlanned
+	case row.tasted.given:
+		r.fault(dataerr.Cell{File: r.tastes.file, Row: row.line, Column: "made_at", Err: dataerr.ErrMissing,
+			Want: "give the time of making here or in pours.csv, or the age in age_min"})
+	case r.tastes.has("age_min"):
+		r.at(r.tastes, row.row, "age_min", dataerr.ErrMissing, "write minutes since the drink was finished, such as 4.5")
+	default:
+		r.at(r.tastes, row.row, "tasted_at", dataerr.ErrMissing, wantClock)
+	}
+}
+
+// sameAge refuses two different rows about one taster, glass and age.
+func (r *reader) sameAge(rows []tasteRow) {
+	type key struct {
+		taster string
+		glass  int
+		age    time.Duration
+	}
+	first := make(map[key]int, len(rows))
+	for i := range rows {
+		row := &rows[i]
+		if row.ageFault {
+			continue
+		}
+		k := key{row.taster, row.glass, row.taste.Age}
+		if line, twice := first[k]; twice {
+			r.fault(dataerr.Cell{File: r.tastes.file, Row: row.line, Column: "pour", Value: row.pour, Err: dataerr.ErrConflict,
+				Want: fmt.Sprintf("line %d has the same taster, pour and age with other answers; keep one row", line)})
+			continue
+		}
+		first[k] = row.line
+	}
+}

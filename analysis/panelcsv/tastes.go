@@ -1,0 +1,225 @@
+package panelcsv
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lastsip/analysis/dataerr"
+	"lastsip/analysis/panel"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// tasteRow is a row of tastes.csv on its way to a panel.Taste.
+type tasteRow struct {
+	row           int // in the table
+	line          int
+	session       string
+	taster, pour  string
+	made, tasted  clock
+	ageMin        float64
+	hasAge        bool
+	planned       float64
+	hasPlanned    bool
+	ageFault      bool // a cell that its age needs is at fault
+	modeGiven     bool
+	unused        bool // no score, verdict or why
+	glass         int  // index into reader.glass
+	taste         panel.Taste
+	style, serve  string
+	batch         string
+	scoresLeftOut int
+}
+
+// requireTastes tells of missing columns; false when rows cannot be read.
+func (r *reader) requireTastes(pours *table) bool {
+	ok := r.required(r.tastes, "taster", "pour")
+	if !r.tastes.has("age_min") && !r.tastes.has("tasted_at") {
+		want := "give minutes since the drink was finished, or tasted_at and made_at"
+		if r.tastes.has("round") {
+			want += "; round and rounds.csv are not read yet"
+		}
+		r.fault(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "age_min", Err: dataerr.ErrNoColumn, Want: want})
+		ok = false
+	}
+	if !r.tastes.has("style") && pours == nil && r.fileName("pours") == "" {
+		r.fault(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "style", Err: dataerr.ErrNoColumn, Want: "name the drink style here or in pours.csv"})
+		ok = false
+	}
+	if len(r.tastes.rows) == 0 {
+		r.fault(dataerr.Cell{File: r.tastes.file, Err: dataerr.ErrTooFew, Want: "there is a header and no taste"})
+		ok = false
+	}
+	return ok
+}
+
+// readTastes reads every row by itself; exact duplicates are used once.
+func (r *reader) readTastes() []tasteRow {
+	t := r.tastes
+	accept, reject := r.verdictLists()
+	words := map[string]panel.Verdict{}
+	for _, w := range reject {
+		words[strings.ToLower(w)] = panel.Reject
+	}
+	for _, w := range accept {
+		words[strings.ToLower(w)] = panel.Accept
+	}
+	wantVerdict := "accepted words are: " + strings.Join(append(slices.Clone(accept), reject...), ", ")
+	first := make(map[string]int, len(t.rows))
+	rows := make([]tasteRow, 0, len(t.rows))
+	scores := make([]panel.Score, len(t.rows)*len(r.attr))
+	var key []byte
+	for i := range t.rows {
+		key = key[:0]
+		for _, c := range t.rows[i].cells {
+			key = strconv.AppendInt(key, int64(len(c)), 10) // lengths keep the cells apart
+			key = append(append(key, ':'), c...)
+		}
+		if j, twice := first[string(key)]; twice {
+			r.find(dataerr.Cell{File: t.file, Row: t.rows[i].line, Column: "taster", Value: t.get(i, "taster"), Err: dataerr.ErrDuplicate,
+				Want: fmt.Sprintf("line %d is the same row; it is used once", t.rows[j].line)})
+			r.count(r.sessionOf(i), "exact duplicate row", 1)
+			continue
+		}
+		first[string(key)] = i
+		row := r.readTaste(i, words, wantVerdict)
+		n := len(r.attr)
+		row.taste.Scores = scores[i*n : (i+1)*n : (i+1)*n]
+		r.readScores(&row)
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func (r *reader) sessionOf(row int) string {
+	if s := r.tastes.get(row, "session"); s != "" {
+		return s
+	}
+	return r.name
+}
+
+// readTaste reads the cells of one row that are not scores.
+func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict string) tasteRow {
+	t := r.tastes
+	row := tasteRow{row: i, line: t.rows[i].line, session: r.sessionOf(i), taster: t.get(i, "taster"), pour: t.get(i, "pour"),
+		style: t.get(i, "style"), serve: t.get(i, "serve"), batch: t.get(i, "batch"), unused: true, glass: -1}
+	for _, c := range []string{"taster", "pour"} {
+		if t.get(i, c) == "" {
+			r.at(t, i, c, dataerr.ErrMissing, "every taste has a "+c)
+		}
+	}
+	before := len(r.faults)
+	row.made, row.tasted = r.clockAt(t, i, "made_at"), r.clockAt(t, i, "tasted_at")
+	wantAge := "write minutes since the drink was finished, 0 or more and at most a week"
+	row.ageMin, row.hasAge = r.numberAt(t, i, "age_min", 0, maxAgeMin, wantAge)
+	row.planned, row.hasPlanned = r.numberAt(t, i, "planned_age_min", 0, maxAgeMin, wantAge)
+	row.ageFault = len(r.faults) > before
+	s := &row.taste
+	s.Session, s.Taster, s.Flight, s.Note = row.session, row.taster, t.get(i, "flight"), t.get(i, "note")
+	s.Planned, s.HasPlanned = panel.Age(row.planned), row.hasPlanned
+	s.Origin = panel.Origin{File: t.file, Line: row.line}
+	if x, given := r.numberAt(t, i, "position", 1, 1e6, "write the place in the taster's order, from 1"); given {
+		if s.Position = int(x); x != math.Trunc(x) {
+			r.at(t, i, "position", dataerr.ErrRange, "write a whole number, from 1")
+		}
+	}
+	if v := t.get(i, "verdict"); v != "" {
+		row.unused = false
+		var known bool
+		if s.Verdict, known = words[strings.ToLower(v)]; !known {
+			r.at(t, i, "verdict", dataerr.ErrUnknown, wantVerdict)
+		}
+	}
+	if w := r.wordAt(t, i, "why", "drink", "full", "bored", "left"); w != "" {
+		row.unused = false
+		s.Why = map[string]panel.Why{"drink": panel.WhyDrink, "full": panel.WhyFull, "bored": panel.WhyBored, "left": panel.WhyLeft}[w]
+	}
+	switch r.wordAt(t, i, "mode", "sip_through", "side_by_side") {
+	case "sip_through":
+		s.Mode, row.modeGiven = panel.SipThrough, true
+	case "side_by_side":
+		s.Mode, row.modeGiven = panel.SideBySide, true
+	}
+	switch r.wordAt(t, i, "aware", "yes", "no", "true", "false", "y", "n", "1", "0", "x") {
+	case "yes", "true", "y", "1", "x":
+		s.Aware = true
+	}
+	return row
+}
+
+// readScores reads the scores of one row. A score off its scale is left out, said and counted.
+func (r *reader) readScores(row *tasteRow) {
+	t := r.tastes
+	for k := range r.attr {
+		a := &r.attr[k]
+		cell := t.rows[row.row].cells[a.column]
+		if cell == "" {
+			continue
+		}
+		row.unused = false
+		c := dataerr.Cell{File: t.file, Row: t.line(row.row, a.column), Column: a.Name, Value: cell}
+		x, err, want := number(cell)
+		switch {
+		case err != nil:
+			c.Err, c.Want = err, want
+			r.fault(c)
+		case a.Ranged && !(x >= a.Low && x <= a.High):
+			c.Err = dataerr.ErrRange
+			c.Want = fmt.Sprintf("the scale runs from %s to %s; this score is left out", ftoa(a.Low), ftoa(a.High))
+			r.find(c)
+			r.count(row.session, "score off the scale", 1)
+		default:
+			row.taste.Scores[k] = panel.Score{Value: x, Given: true}
+		}
+	}
+}
+
+// modes gives every row without a mode its default: a taster who tastes no pour twice in a session means side by side.
+func (r *reader) modes(rows []tasteRow) {
+	type who struct{ session, taster string }
+	looks := map[glassKey]int{}
+	repeats := map[who]bool{}
+	for i := range rows {
+		k := glassKey{rows[i].session, rows[i].taster, rows[i].pour}
+		if looks[k]++; looks[k] > 1 {
+			repeats[who{k.session, k.taster}] = true
+		}
+	}
+	taken := map[panel.Mode][]string{}
+	seen := map[who]bool{}
+	for i := range rows {
+		row := &rows[i]
+		if row.modeGiven {
+			continue
+		}
+		w := who{row.session, row.taster}
+		row.taste.Mode = panel.SideBySide
+		if repeats[w] {
+			row.taste.Mode = panel.SipThrough
+		}
+		if !seen[w] {
+			seen[w] = true
+			if m := row.taste.Mode; !slices.Contains(taken[m], w.taster) {
+				taken[m] = append(taken[m], w.taster)
+			}
+		}
+	}
+	r.modeNotes(taken[panel.SipThrough], taken[panel.SideBySide])
+}
+
+// modeNotes says which mode was taken; where both were, one may be a taster who left early, which is a doubt.
+func (r *reader) modeNotes(through, beside []string) {
+	if len(through) > 0 {
+		r.note("No mode is given. Taken as sip-through, as a pour is tasted more than once: %s.", strings.Join(through, ", "))
+	}
+	if len(beside) > 0 {
+		r.note("No mode is given. Taken as side by side, as no pour is tasted twice: %s.", strings.Join(beside, ", "))
+	}
+	if len(through) > 0 && len(beside) > 0 {
+		r.find(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "mode", Value: "side_by_side for " + strings.Join(beside, ", "), Err: ErrAssumed,
+			Want: "they taste no pour twice, the others do; if they only left early, give a mode column with sip_through"})
+	}
+}
