@@ -63,7 +63,13 @@ func checkStatus(obs []Status, weights []float64) error {
 	return join(bad, checkWeights(len(obs), weights))
 }
 
-// checkWeights wants nil or one weight a row, finite and >= 0, with a finite sum above 0; n >= 1.
+// Weights beyond these, the second as a share of the sum, cannot be told from nothing or overflow on the way.
+const (
+	largestSum = 1e300
+	lightest   = 1e-100
+)
+
+// checkWeights wants nil or one weight a row, finite and >= 0, not all 0 and not too far apart; n >= 1.
 func checkWeights(n int, weights []float64) []error {
 	if n == 0 {
 		return []error{&dataerr.Cell{Err: dataerr.ErrTooFew, Want: "give at least one row"}}
@@ -87,8 +93,18 @@ func checkWeights(n int, weights []float64) []error {
 	if bad == nil && total == 0 {
 		bad = append(bad, &dataerr.Cell{Column: "weight", Value: "0", Err: dataerr.ErrTooFew, Want: "at least one row needs a weight above 0"})
 	}
-	if bad == nil && math.IsInf(total, 0) {
-		bad = append(bad, &dataerr.Cell{Column: "weight", Value: number(total), Err: dataerr.ErrRange, Want: "the sum of the weights is finite; scale them down"})
+	if bad == nil && total > largestSum {
+		bad = append(bad, &dataerr.Cell{Column: "weight", Value: number(total), Err: dataerr.ErrRange,
+			Want: "the sum of the weights is at most 1e300; scale them down"})
+	}
+	if bad != nil {
+		return bad
+	}
+	for i, w := range weights {
+		if w > 0 && w < lightest*total {
+			bad = append(bad, &dataerr.Cell{Row: i + 1, Column: "weight", Value: number(w), Err: dataerr.ErrRange,
+				Want: "it is below 1e-100 of the sum of the weights; write 0 to leave the row out"})
+		}
 	}
 	return bad
 }

@@ -26,7 +26,8 @@ const (
 func (spec NPMLE) Fit(obs []Interval) (*Curve, error) { return spec.FitWeighted(obs, nil) }
 
 // FitWeighted is Fit with a weight for each row (finite, >= 0, not all 0; nil means all 1). Weight 2 is the same row
-// twice, weight 0 the row absent (its cells are checked all the same).
+// twice, weight 0 the row absent (its cells are checked all the same). A weight above 0 is at least 1e-100 of their sum, and
+// the sum at most 1e300, so that every number that follows from them can be held.
 func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error) {
 	if err := join(spec.check(), []error{checkIntervals(obs, weights)}); err != nil {
 		return nil, err
@@ -39,9 +40,13 @@ func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error)
 	}
 	p, candidates, total, rows := reduce(obs, weights)
 	tol := spec.Tol * min(1, total)
-	r := masses.Solve(p, tol, spec.MaxIter)
+	_, e := math.Frexp(total)
+	for i := range p.Rows { // a power of two changes no digit, and keeps squares of weights from over- and underflow
+		p.Rows[i].Weight = math.Ldexp(p.Rows[i].Weight, -e)
+	}
+	r := masses.Solve(p, math.Ldexp(tol, -e), spec.MaxIter)
 	c := newCurve(candidates, r.Mass)
-	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = r.LogLik, max(0, r.Gap), total, rows, r.Iterations
+	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = math.Ldexp(r.LogLik, e), math.Ldexp(max(0, r.Gap), e), total, rows, r.Iterations
 	c.Converged = c.Gap < tol && !math.IsNaN(c.LogLik)
 	if !c.Converged {
 		c.warnings = append(c.warnings, &NotConvergedError{Gap: c.Gap, Tol: tol, Iterations: c.Iterations})

@@ -78,9 +78,8 @@ func (s *solver) search(slope float64) bool {
 				s.trial[j] = (s.trial[j] + s.p[j]) / 2
 			}
 		}
-		cumulate(s.trial, s.trialF)
-		if ll := s.loglik(s.trial, s.trialF); ll >= s.ll+1e-4*share*slope-slack {
-			s.set(s.trial)
+		if ll := s.tryout(); ll >= s.ll+1e-4*share*slope-slack {
+			s.accept(ll)
 			return true
 		}
 	}

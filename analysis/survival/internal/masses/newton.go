@@ -81,16 +81,8 @@ func (s *solver) move() bool {
 
 // try moves p to trial, scaled to sum 1, if l rises.
 func (s *solver) try() bool {
-	sum := 0.0
-	for _, v := range s.trial {
-		sum += v
-	}
-	for j := range s.trial {
-		s.trial[j] /= sum
-	}
-	cumulate(s.trial, s.trialF)
-	if ll := s.loglik(s.trial, s.trialF); ll > s.ll {
-		s.set(s.trial)
+	if ll := s.normalise(); ll > s.ll {
+		s.accept(ll)
 		return true
 	}
 	return false

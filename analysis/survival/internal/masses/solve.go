@@ -51,7 +51,8 @@ func Solve(pr Problem, tol float64, maxIter int) Result {
 		s.step()
 	}
 	if kept != nil {
-		s.set(kept)
+		copy(s.trial, kept)
+		s.accept(s.tryout())
 		best = s.gradient()
 	}
 	if g, ok := s.prune(max(best, tol/16)); ok {
@@ -76,7 +77,7 @@ func newSolver(pr Problem) *solver {
 	}
 	s.icm.init(m)
 	s.newton.init(m)
-	s.set(s.trial)
+	s.accept(s.normalise())
 	return s
 }
 
@@ -85,7 +86,9 @@ func (s *solver) step() {
 	for j, d := range s.d {
 		s.trial[j] = s.p[j] * d / s.total
 	}
-	s.set(s.trial)
+	if ll := s.normalise(); !math.IsInf(ll, -1) {
+		s.accept(ll)
+	}
 	s.minorantStep()
 	for range newtons {
 		if !s.newtonStep() {
@@ -94,20 +97,30 @@ func (s *solver) step() {
 	}
 }
 
-// set makes p the given masses, scaled to sum 1, with f, prob and ll.
-func (s *solver) set(p []float64) {
+// normalise scales trial to sum 1, cumulates it and returns l there: -Inf where that is no distribution under which each
+// row can be.
+func (s *solver) normalise() float64 {
 	sum := 0.0
-	for _, v := range p {
+	for _, v := range s.trial {
 		sum += v
 	}
-	for j, v := range p {
-		s.p[j] = v / sum
+	for j := range s.trial {
+		s.trial[j] /= sum
 	}
-	cumulate(s.p, s.f)
-	s.ll = 0
+	return s.tryout()
+}
+
+// tryout cumulates trial and returns l there, as normalise.
+func (s *solver) tryout() float64 {
+	cumulate(s.trial, s.trialF)
+	return s.loglik(s.trial, s.trialF)
+}
+
+// accept makes trial, of which ll is the finite log-likelihood, the state.
+func (s *solver) accept(ll float64) {
+	s.p, s.trial, s.f, s.trialF, s.ll = s.trial, s.p, s.trialF, s.f, ll
 	for i, r := range s.rows {
 		s.prob[i] = probability(s.p, s.f, r)
-		s.ll += r.Weight * math.Log(s.prob[i])
 	}
 }
 
@@ -178,9 +191,8 @@ func (s *solver) prune(bound float64) (float64, bool) {
 		return 0, false
 	}
 	old := append([]float64(nil), s.p...)
-	cumulate(s.trial, s.trialF)
-	if !math.IsInf(s.loglik(s.trial, s.trialF), -1) {
-		s.set(s.trial)
+	if ll := s.normalise(); !math.IsInf(ll, -1) {
+		s.accept(ll)
 		for range newtons {
 			if !s.newtonStep() {
 				break
@@ -190,6 +202,7 @@ func (s *solver) prune(bound float64) (float64, bool) {
 			return g, true
 		}
 	}
-	s.set(old)
+	copy(s.trial, old)
+	s.accept(s.tryout())
 	return 0, false
 }
