@@ -1,0 +1,23 @@
+// Package figure draws answers.
+//
+// Of takes an answer (package answer) and gives its Figure, which writes itself as SVG or PNG and says in one sentence what
+// it shows (Alt). Every figure of a style stands on the same minutes: same left edge, same width, the axis from 0 to
+// Head.AxisEnd, one tick step, and the act of the style (Head.Act) as one dashed ink line through all of them, so that the
+// eye falls straight down from an answer to its evidence.
+//
+//	answer      drawing
+//	ServeBy     the age ribbon: a strip of ages, and below it the rail with half of the tasters, or each taster's interval
+//	Lifetime    share of tasters who would go on: Turnbull's curve as far as the data decide it (its upper and lower line,
+//	            dashed boxes where it is left open), the exact limits at each age step as bars, the median's limits as a
+//	            whisker on the half line; a second mode below the first
+//	Rejections  one strip per glass: every reply at its actual minute, and the interval (L, R] that holds the limit
+//	Scores      one panel per attribute: raw scores, mean per age step, middle half of tasters, limits
+//	Data, Glass none: ErrNoFigure
+//
+// Units: ages are minutes since the drink was made. Lengths inside this package are pixels of a figure 720 (wide) or 360
+// (narrow) pixels across with the same lettering; one point of gonum/plot is one pixel. Nothing is computed here but
+// positions: what is drawn at a minute stands in the answer. Inks have one meaning each (theme.go); lettering is always ink.
+//
+// The same answer gives the same bytes. Answers with a coordinate that is not a number are refused. This package does not
+// choose words about results beyond naming its marks, and it does not draw a model's curve (there is none in the answers yet).
+package figure
