@@ -14,7 +14,7 @@ import (
 //
 // It refuses, naming both sides, where the panels would not mean the same thing: two sessions of one name, an attribute
 // with another scale, direction or limit, another overall attribute, other limits or rules, another standard drink. An
-// attribute that one panel lacks is simply not given there. Of two sip volumes the larger is kept (the cautious one), of
+// evening of verdicts alone has no limits that could differ. An attribute that one panel lacks is simply not given there. Of two sip volumes the larger is kept (0, the default, gives way), of
 // two wordings of a scale end the first. Faults are joined *dataerr.Cell with Err dataerr.ErrConflict; no panels at all is
 // dataerr.ErrTooFew.
 func Merge(panels ...*Panel) (*Panel, error) {
@@ -22,11 +22,9 @@ func Merge(panels ...*Panel) (*Panel, error) {
 		return nil, &dataerr.Cell{Err: dataerr.ErrTooFew, Want: "give at least one session"}
 	}
 	m := merger{out: new(Panel), home: map[string]string{}, attributes: map[string]int{}}
-	m.out.Settings = cloneSettings(panels[0].Settings)
-	m.out.Settings.Taken = nil
-	for k, p := range panels {
+	m.rules(panels)
+	for _, p := range panels {
 		m.sessions(p)
-		m.settings(panels[0], p, k)
 		m.add(p)
 	}
 	if m.faults != nil {
@@ -72,45 +70,47 @@ func where(s Session) string {
 	return s.Name
 }
 
-// settings compares the rules of p with those of the first panel.
-func (m *merger) settings(first, p *Panel, k int) {
-	if k == 0 {
-		return
-	}
-	a, b := &first.Settings, &p.Settings
-	for _, r := range []struct {
-		name string
-		a, b any
-	}{
-		{"overall", a.Overall, b.Overall},
-		{"has limits", a.HasLimits, b.HasLimits},
-		{"prime_limit", a.PrimeLimit, b.PrimeLimit},
-		{"reject_limit", a.RejectLimit, b.RejectLimit},
-		{"prime_drop", a.PrimeDrop, b.PrimeDrop},
-		{"same_margin", a.SameMargin, b.SameMargin},
-		{"improves_first", a.ImprovesFirst, b.ImprovesFirst},
-		{"unclear", a.Unclear, b.Unclear},
-		{"standard_drink_g", a.StandardDrinkG, b.StandardDrinkG},
-	} {
-		if r.a != r.b {
-			m.fault(r.name, fmt.Sprint(r.b), fmt.Sprintf("session %s has %v, session %s has %v: give both evenings the same rule, or answer them apart",
-				names(first), shown(r.a), names(p), shown(r.b)))
-		}
+// rules compares the settings of all panels and keeps those of the first; limits of the overall score are those of the
+// first panel that has one, as an evening of verdicts alone has none to differ.
+func (m *merger) rules(panels []*Panel) {
+	first := panels[0]
+	scored := first
+	if i := slices.IndexFunc(panels, func(p *Panel) bool { return p.Settings.Overall != "" }); i >= 0 {
+		scored = panels[i]
 	}
 	out := &m.out.Settings
-	out.SipML = max(out.SipML, b.SipML)
-	for _, s := range b.Allergens {
-		if !slices.Contains(out.Allergens, s) {
-			out.Allergens = append(out.Allergens, s)
+	*out = first.Settings
+	out.Taken, out.Allergens = nil, nil
+	s := &scored.Settings
+	out.Overall, out.HasLimits, out.PrimeLimit, out.RejectLimit = s.Overall, s.HasLimits, s.PrimeLimit, s.RejectLimit
+	for _, p := range panels {
+		if p.Settings.Overall != "" {
+			m.same("overall", scored, p, s.Overall, p.Settings.Overall)
+			m.same("overall scale known", scored, p, s.HasLimits, p.Settings.HasLimits)
+			m.same("prime_limit", scored, p, s.PrimeLimit, p.Settings.PrimeLimit)
+			m.same("reject_limit", scored, p, s.RejectLimit, p.Settings.RejectLimit)
+		}
+		a, b := &first.Settings, &p.Settings
+		m.same("prime_drop", first, p, a.PrimeDrop, b.PrimeDrop)
+		m.same("same_margin", first, p, a.SameMargin, b.SameMargin)
+		m.same("improves_first", first, p, a.ImprovesFirst, b.ImprovesFirst)
+		m.same("unclear", first, p, a.Unclear, b.Unclear)
+		m.same("standard_drink_g", first, p, a.StandardDrinkG, b.StandardDrinkG)
+		out.SipML = max(out.SipML, b.SipML)
+		for _, s := range b.Allergens {
+			if !slices.Contains(out.Allergens, s) {
+				out.Allergens = append(out.Allergens, s)
+			}
 		}
 	}
 }
 
-func shown(v any) any {
-	if v == "" {
-		return "none"
+// same makes a fault of a rule that two panels do not share.
+func (m *merger) same(rule string, p, q *Panel, a, b any) {
+	if a != b {
+		m.fault(rule, fmt.Sprint(b), fmt.Sprintf("session %s has %v, session %s has %v: give both evenings the same rule, or answer them apart",
+			names(p), a, names(q), b))
 	}
-	return v
 }
 
 // names lists a panel's sessions.
@@ -169,12 +169,6 @@ func describe(a Attribute) string {
 	if a.Better == BetterMiddle {
 		s += fmt.Sprintf(" from %g", a.Best)
 	}
-	return s
-}
-
-func cloneSettings(s Settings) Settings {
-	s.Allergens = slices.Clone(s.Allergens)
-	s.Taken = slices.Clone(s.Taken)
 	return s
 }
 

@@ -174,7 +174,7 @@ func (r *reader) halfGlasses(p *panel.Panel) {
 		}
 		if took := sip * float64(g.sips); 2*took >= g.VolumeML {
 			r.find(dataerr.Cell{File: g.Origin.File, Row: g.Origin.Line, Column: "volume_ml", Value: ftoa(g.VolumeML), Err: ErrHalfGlass,
-				Want: fmt.Sprintf("%s took %d sips of %s mL of pour %s, so its lifetime is a lower guess", g.Taster, g.sips, ftoa(sip), g.ID)})
+				Want: fmt.Sprintf("%d sips of %s mL were taken from pour %s, so its lifetime is a lower guess", g.sips, ftoa(sip), g.ID)})
 		}
 	}
 }

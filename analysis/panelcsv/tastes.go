@@ -188,8 +188,8 @@ func (r *reader) modes(rows []tasteRow) {
 			repeats[who{k.session, k.taster}] = true
 		}
 	}
-	taken := map[panel.Mode][]string{}
-	seen := map[who]bool{}
+	first := map[who]*tasteRow{} // of every taster without a given mode
+	var order []who
 	for i := range rows {
 		row := &rows[i]
 		if row.modeGiven {
@@ -200,26 +200,38 @@ func (r *reader) modes(rows []tasteRow) {
 		if repeats[w] {
 			row.taste.Mode = panel.SipThrough
 		}
-		if !seen[w] {
-			seen[w] = true
-			if m := row.taste.Mode; !slices.Contains(taken[m], w.taster) {
-				taken[m] = append(taken[m], w.taster)
-			}
+		if first[w] == nil {
+			first[w] = row
+			order = append(order, w)
 		}
 	}
-	r.modeNotes(taken[panel.SipThrough], taken[panel.SideBySide])
+	through := 0
+	for _, w := range order {
+		if repeats[w] {
+			through++
+		}
+	}
+	beside := len(order) - through
+	if through > 0 {
+		r.note("No mode is given: %s taken as sip-through, as a pour is tasted more than once.", tasters(through))
+	}
+	if beside > 0 {
+		r.note("No mode is given: %s taken as side by side, as no pour is tasted twice.", tasters(beside))
+	}
+	if through == 0 || beside == 0 {
+		return
+	}
+	for _, w := range order { // both were taken: one may only have left early
+		if !repeats[w] {
+			r.find(dataerr.Cell{File: r.tastes.file, Row: first[w].line, Column: "mode", Value: panel.SideBySide.String(), Err: ErrAssumed,
+				Want: "this taster tastes no pour twice, others do; if they only left early, give a mode column with sip_through"})
+		}
+	}
 }
 
-// modeNotes says which mode was taken; where both were, one may be a taster who left early, which is a doubt.
-func (r *reader) modeNotes(through, beside []string) {
-	if len(through) > 0 {
-		r.note("No mode is given. Taken as sip-through, as a pour is tasted more than once: %s.", strings.Join(through, ", "))
+func tasters(n int) string {
+	if n == 1 {
+		return "one taster is"
 	}
-	if len(beside) > 0 {
-		r.note("No mode is given. Taken as side by side, as no pour is tasted twice: %s.", strings.Join(beside, ", "))
-	}
-	if len(through) > 0 && len(beside) > 0 {
-		r.find(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "mode", Value: "side_by_side for " + strings.Join(beside, ", "), Err: ErrAssumed,
-			Want: "they taste no pour twice, the others do; if they only left early, give a mode column with sip_through"})
-	}
+	return fmt.Sprintf("%d tasters are", n)
 }
