@@ -84,10 +84,10 @@ func (spec Evening) Run(rng *rand.Rand) (*Session, error) {
 		return nil, err
 	}
 	sd := newSeed(rng)
-	if e.People == nil {
+	if len(e.People) == 0 {
 		e.People = Recruit(sd.child(kindTaster, 0, 0, 1), e.Tasters, e.Habits)
 	}
-	if err := checkNames(e.People); err != nil {
+	if err := e.checkPeople(); err != nil {
 		return nil, err
 	}
 	s := &Session{spec: e}

@@ -95,7 +95,7 @@ func (s *Session) Panel() *panel.Panel {
 			Age: t.Age, Planned: t.Planned, HasPlanned: true, Verdict: t.Verdict, Note: t.Note, Scores: scores})
 	}
 	if off > 0 {
-		p.LeftOut = []panel.LeftOut{{Session: e.Name, Reason: "score off its scale", Rows: off}}
+		p.LeftOut = []panel.LeftOut{{Session: e.Name, Reason: "score off the scale", Rows: off}}
 	}
 	return p
 }

@@ -41,7 +41,7 @@ func (spec Evening) resolved() (Evening, error) {
 	e.SipML = orDefault(e.SipML, 6)
 	e.StandardDrinkG = orDefault(e.StandardDrinkG, 10)
 	e.Allergens = slices.Clone(e.Allergens)
-	e.People = slices.Clone(e.People)
+	e.People, e.Habits = slices.Clone(e.People), slices.Clone(e.Habits)
 	e.Ages = slices.Clone(e.Ages)
 	if e.Ages == nil {
 		e.Ages = []float64{1, 3, 5, 7, 9, 11, 13, 15, 17}
@@ -149,7 +149,12 @@ func (e *Evening) resolveAttributes() []error {
 			e.Overall = "liking"
 		}
 	}
-	if !slices.ContainsFunc(e.Attributes, func(a Attribute) bool { return a.Name == e.Overall }) {
+	of := slices.IndexFunc(e.Attributes, func(a Attribute) bool { return a.Name == e.Overall })
+	if of >= 0 && e.Attributes[of].Better == panel.BetterMiddle {
+		bad = append(bad, &dataerr.Cell{Row: of + 1, Column: "Overall", Value: e.Overall, Err: dataerr.ErrConflict,
+			Want: "let the overall attribute be better towards one end"})
+	}
+	if of < 0 {
 		bad = append(bad, &dataerr.Cell{Column: "Overall", Value: e.Overall, Err: dataerr.ErrUnknown, Want: "name one of the attributes"})
 	}
 	return bad
@@ -158,7 +163,7 @@ func (e *Evening) resolveAttributes() []error {
 func (e *Evening) resolveStyles() []error {
 	var bad []error
 	e.Styles = slices.Clone(e.Styles)
-	if e.Styles == nil {
+	if len(e.Styles) == 0 {
 		e.Styles = []Style{Sour()}
 	}
 	for i := range e.Styles {
@@ -179,17 +184,28 @@ func (e *Evening) resolveStyles() []error {
 	return bad
 }
 
-func checkNames(people []Taster) error {
+// checkPeople refuses names and traits that would not work, and an evening that would not end in a night.
+func (e *Evening) checkPeople() error {
+	people := e.People
 	var bad []error
+	if span := time.Duration(len(e.Styles)*e.Glasses) * e.slot(); span > 10*time.Hour {
+		bad = append(bad, &dataerr.Cell{Column: "Styles", Value: span.String(), Err: dataerr.ErrRange,
+			Want: "let one evening last at most ten hours: fewer styles, glasses, tasters or waves"})
+	}
 	for i, p := range people {
 		bad = append(bad, checkText("People", i+1, p.Name)...)
 		if slices.ContainsFunc(people[:i], func(q Taster) bool { return q.Name == p.Name }) {
 			bad = append(bad, &dataerr.Cell{Row: i + 1, Column: "People", Value: p.Name, Err: dataerr.ErrDuplicate, Want: "give every taster a name of their own"})
 		}
-		for _, v := range []float64{p.Offset, p.Stretch, p.Noise, p.Reply, p.RepeatNo, p.Patience} {
-			if math.IsNaN(v) || math.IsInf(v, 0) {
-				bad = append(bad, &dataerr.Cell{Row: i + 1, Column: "People", Value: ftoa(v), Err: dataerr.ErrNumber, Want: "give finite traits"})
-				break
+		for _, c := range []struct {
+			name   string
+			v      float64
+			lo, hi float64
+		}{{"offset", p.Offset, -10, 10}, {"stretch", p.Stretch, 0, 10}, {"noise", p.Noise, 0, 100}, {"reply", p.Reply, 0, 100},
+			{"repeat-no", p.RepeatNo, 0, 1}, {"patience", p.Patience, -10, 10}} {
+			if !(c.v >= c.lo && c.v <= c.hi) {
+				bad = append(bad, &dataerr.Cell{Row: i + 1, Column: "People " + c.name, Value: ftoa(c.v), Err: dataerr.ErrRange,
+					Want: fmt.Sprintf("give a number from %s to %s", ftoa(c.lo), ftoa(c.hi))})
 			}
 		}
 	}
