@@ -65,12 +65,12 @@ func (t *Tools) Start(ctx context.Context, s Settings) (*Kernel, error) {
 	return nil, err
 }
 
-func (t *Tools) start(ctx context.Context, s Settings) (k *Kernel, err error) {
+func (t *Tools) start(ctx context.Context, s Settings) (started *Kernel, err error) {
 	temp, err := newTemp()
 	if err != nil {
 		return nil, fmt.Errorf("temporary folder for the kernel: %w", err)
 	}
-	k = &Kernel{Temp: temp.path, temp: temp, log: &tail{}, dead: make(chan struct{})}
+	k := &Kernel{Temp: temp.path, temp: temp, log: &tail{}, dead: make(chan struct{})}
 	defer func() {
 		if err != nil {
 			k.Close()
