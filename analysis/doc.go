@@ -1,0 +1,26 @@
+// Package analysis opens tasting sessions and answers questions about them, one call per question.
+//
+// A session is a folder of plain files (tastes.csv, pours.csv, datapackage.json). A Study holds one or more of them:
+//
+//	study, err := analysis.Open("my-evening")
+//	life, err := study.Lifetime("sour")   // how long is it good enough to go on with?
+//	act, err := study.ServeBy("sour")     // until when should it have been drunk?
+//	data, err := study.Data()             // what is in the folders, and what is odd about them
+//
+// An answer carries its sentences, numbers, rows for results.csv, method, source, settings, counts and warnings (package
+// answer); package report turns it into text, package figure into a drawing.
+//
+// The house, from the ground up; imports go down only:
+//
+//	dataerr                       errors that name file, line, column, value and remedy
+//	internal/binomial             exact limits of a share, ranks of a quantile
+//	safefile                      files written whole or not at all
+//	panel                         taster, batch, pour, taste, verdict, score
+//	survival                      lifetimes seen only as intervals: numbers in, results out
+//	panelcsv                      session folders to panels; the only package that knows gota
+//	endpoint                      panels to estimator input, every row with its place
+//	simulate                      invented evenings with their truth
+//	answer                        one type per question: numbers, sentences, rows, warnings
+//	analysis                      this package: Study
+//	figure, report                answers to drawings and to text
+package analysis

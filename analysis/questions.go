@@ -1,0 +1,118 @@
+package analysis
+
+import (
+	"fmt"
+	"os"
+
+	"lastsip/analysis/answer"
+	"lastsip/analysis/endpoint"
+)
+
+// Data says what the study holds: sessions, tasters, drinks, ages, batches, gaps, findings.
+func (s *Study) Data() (*Data, error) { return answer.NewData(s.in) }
+
+// Lifetime answers: how long is this style good enough to go on with? Half of drinkers like these tasters, with exact
+// limits; the curve without a family and every taster's interval stand beside. The style is one of Styles.
+func (s *Study) Lifetime(style string) (*Lifetime, error) {
+	d, err := s.drink(style)
+	if err != nil {
+		return nil, err
+	}
+	life, _, err := s.both(d)
+	return life, err
+}
+
+// ServeBy answers: until when should it have been drunk? The style is one of Styles.
+func (s *Study) ServeBy(style string) (*ServeBy, error) {
+	d, err := s.drink(style)
+	if err != nil {
+		return nil, err
+	}
+	_, act, err := s.both(d)
+	return act, err
+}
+
+// both computes lifetime and act once per drink.
+func (s *Study) both(d endpoint.Drink) (*Lifetime, *ServeBy, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.life[d] == nil {
+		life, err := answer.NewLifetime(s.in, d)
+		if err != nil {
+			return nil, nil, err
+		}
+		act, err := answer.NewServeBy(s.in, d, life)
+		if err != nil {
+			return nil, nil, err
+		}
+		life.Act = act.Act
+		s.life[d], s.acts[d] = life, act
+	}
+	return s.life[d], s.acts[d], nil
+}
+
+// Scores gathers every attribute's scores over age. The style is one of Styles.
+func (s *Study) Scores(style string) (*Scores, error) {
+	return ask(s, style, answer.NewScores)
+}
+
+// Rejections holds every reply of every glass. The style is one of Styles.
+func (s *Study) Rejections(style string) (*Rejections, error) {
+	return ask(s, style, answer.NewRejections)
+}
+
+// Glass says what is in the glass. The style is one of Styles.
+func (s *Study) Glass(style string) (*Glass, error) {
+	return ask(s, style, answer.NewGlass)
+}
+
+// ask answers a question about one drink and draws the act through it.
+func ask[A answer.Answer](s *Study, style string, question func(answer.Input, endpoint.Drink) (A, error)) (A, error) {
+	var none A
+	d, err := s.drink(style)
+	if err != nil {
+		return none, err
+	}
+	a, err := question(s.in, d)
+	if err != nil {
+		return none, err
+	}
+	_, act, err := s.both(d)
+	if err != nil {
+		return none, err
+	}
+	a.Common().Act = act.Act
+	return a, nil
+}
+
+// MustOpen is Open for notebook cells: a failure ends the cell with a plain message.
+func MustOpen(sources ...string) *Study { return must(Open(sources...)) }
+
+// MustData is Data for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustData() *Data { return must(s.Data()) }
+
+// MustLifetime is Lifetime for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustLifetime(style string) *Lifetime { return must(s.Lifetime(style)) }
+
+// MustServeBy is ServeBy for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustServeBy(style string) *ServeBy { return must(s.ServeBy(style)) }
+
+// MustScores is Scores for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustScores(style string) *Scores { return must(s.Scores(style)) }
+
+// MustRejections is Rejections for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustRejections(style string) *Rejections { return must(s.Rejections(style)) }
+
+// MustGlass is Glass for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustGlass(style string) *Glass { return must(s.Glass(style)) }
+
+// MustFrame is Frame for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustFrame() Frame { return must(s.Frame()) }
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	return v
+}

@@ -1,0 +1,215 @@
+package analysis
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+
+	"lastsip/analysis/answer"
+	"lastsip/analysis/dataerr"
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+	"lastsip/analysis/panelcsv"
+	"lastsip/datasets"
+)
+
+// Answers, under one roof for notebooks.
+type (
+	Answer     = answer.Answer
+	Data       = answer.Data
+	Glass      = answer.Glass
+	Scores     = answer.Scores
+	Rejections = answer.Rejections
+	Lifetime   = answer.Lifetime
+	ServeBy    = answer.ServeBy
+	Frame      = panelcsv.Frame
+)
+
+// demoPrefix marks a session that comes with the program.
+const demoPrefix = "demo:"
+
+// Study is one or more tasting sessions, opened and checked. It does not change and may be used from several goroutines.
+type Study struct {
+	panel   *panel.Panel
+	folders []*panelcsv.Folder
+	in      answer.Input
+	names   []string // tasters as written, sorted: the first is letter A
+
+	mu   sync.Mutex
+	acts map[endpoint.Drink]*answer.ServeBy
+	life map[endpoint.Drink]*answer.Lifetime
+}
+
+// Open reads session folders; "demo:NAME" is a session that comes with the program. Every fault of every folder is told at
+// once, each as a *dataerr.Cell in the error's tree. Tasters are shown as letters; see RealNames.
+func Open(sources ...string) (*Study, error) {
+	if len(sources) == 0 {
+		return nil, errors.New("no session given: name a folder that holds a tastes.csv, or one of " + strings.Join(DemoSessions(), ", "))
+	}
+	var folders []*panelcsv.Folder
+	var panels []*panel.Panel
+	var bad []error
+	for _, src := range sources {
+		f, err := openFolder(src)
+		if err != nil {
+			bad = append(bad, fmt.Errorf("%s:\n%w", src, err))
+			continue
+		}
+		folders = append(folders, f)
+		panels = append(panels, f.Panel)
+	}
+	if bad != nil {
+		return nil, errors.Join(bad...)
+	}
+	p, err := panel.Merge(panels...)
+	if err != nil {
+		return nil, err
+	}
+	s := &Study{panel: p, folders: folders, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
+	for _, t := range p.Tastes {
+		if !slices.Contains(s.names, t.Taster) {
+			s.names = append(s.names, t.Taster)
+		}
+	}
+	slices.Sort(s.names)
+	s.in = answer.Input{Panel: p, Name: s.Letter, Text: datasets.StyleText}
+	for _, f := range folders {
+		for _, w := range f.Findings {
+			s.in.Findings = append(s.in.Findings, at(f, folders, w.Error()))
+		}
+		for _, n := range f.Notes {
+			s.in.Notes = append(s.in.Notes, at(f, folders, n))
+		}
+	}
+	return s, nil
+}
+
+// at names the folder of a message where there are several.
+func at(f *panelcsv.Folder, all []*panelcsv.Folder, message string) string {
+	if len(all) < 2 {
+		return message
+	}
+	return f.Name + ": " + message
+}
+
+func openFolder(src string) (*panelcsv.Folder, error) {
+	if name, ok := strings.CutPrefix(src, demoPrefix); ok {
+		demo, err := datasets.Open(name)
+		if err != nil {
+			return nil, err
+		}
+		return panelcsv.Read(demo, name)
+	}
+	info, err := os.Stat(src)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &dataerr.Cell{File: src, Err: dataerr.ErrNoFile, Want: "name a folder that holds a tastes.csv"}
+	case err != nil:
+		return nil, err
+	case !info.IsDir():
+		return nil, &dataerr.Cell{File: src, Err: dataerr.ErrFormat, Want: "a session is a folder that holds a tastes.csv; put the file into one under that name"}
+	}
+	abs, err := filepath.Abs(src)
+	if err != nil {
+		return nil, err
+	}
+	return panelcsv.Read(os.DirFS(abs), filepath.Base(abs))
+}
+
+// DemoSessions names the sessions that come with the program, as Open takes them.
+func DemoSessions() []string {
+	var out []string
+	for _, n := range datasets.Names() {
+		out = append(out, demoPrefix+n)
+	}
+	return out
+}
+
+// Letter is how a taster is shown: A, B ... by the order of their names.
+func (s *Study) Letter(taster string) string {
+	i, ok := slices.BinarySearch(s.names, taster)
+	if !ok {
+		return taster
+	}
+	var out []byte
+	for i++; i > 0; i = (i - 1) / 26 {
+		out = append(out, byte('A'+(i-1)%26))
+	}
+	slices.Reverse(out)
+	return string(out)
+}
+
+// Tasters lists the names as written, in the order of their letters.
+func (s *Study) Tasters() []string { return slices.Clone(s.names) }
+
+// RealNames returns the same study with tasters shown as written.
+func (s *Study) RealNames() *Study {
+	out := &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
+	out.in.Name = nil
+	return out
+}
+
+// Allergens lists what the descriptors name.
+func (s *Study) Allergens() []string { return slices.Clone(s.panel.Settings.Allergens) }
+
+// Invented tells that at least one session is a demonstration.
+func (s *Study) Invented() bool {
+	return slices.ContainsFunc(s.panel.Sessions, func(x panel.Session) bool { return x.Invented })
+}
+
+// Styles lists what can be asked about, in order of first appearance: a style served one way by its name, a style with
+// several serves once for each as "style, serve".
+func (s *Study) Styles() []string {
+	var out []string
+	for _, d := range s.in.Drinks() {
+		out = append(out, s.key(d))
+	}
+	return out
+}
+
+func (s *Study) key(d endpoint.Drink) string {
+	n := 0
+	for _, x := range s.in.Drinks() {
+		if x.Style == d.Style {
+			n++
+		}
+	}
+	if n == 1 {
+		return d.Style
+	}
+	if d.Serve == "" {
+		return d.Style + ", serve not said"
+	}
+	return d.Style + ", " + d.Serve
+}
+
+// drink finds what a style means; the error lists what can be asked.
+func (s *Study) drink(style string) (endpoint.Drink, error) {
+	for _, d := range s.in.Drinks() {
+		if s.key(d) == style {
+			return d, nil
+		}
+	}
+	return endpoint.Drink{}, &dataerr.Cell{Column: "style", Value: style, Err: dataerr.ErrUnknown, Want: "ask for one of: " + strings.Join(s.Styles(), "; ")}
+}
+
+// Frame joins tastes and pours of all sessions into one gota data frame, one row per taste used.
+func (s *Study) Frame() (Frame, error) {
+	out, err := s.folders[0].Frame()
+	for _, f := range s.folders[1:] {
+		if err != nil {
+			return out, err
+		}
+		var next Frame
+		if next, err = f.Frame(); err == nil {
+			out = out.Concat(next)
+			err = out.Err
+		}
+	}
+	return out, err
+}
