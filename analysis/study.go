@@ -91,7 +91,7 @@ func Open(sources ...string) (*Study, error) {
 
 // at names the folder of a message where there are several.
 func at(f *panelcsv.Folder, all []*panelcsv.Folder, message string) string {
-	if len(all) < 2 {
+	if len(all) < 2 || strings.HasPrefix(message, f.Name+"/") {
 		return message
 	}
 	return f.Name + ": " + message

@@ -18,7 +18,7 @@ func NewData(in Input) (*Data, error) {
 	out.Method, out.Source = "Counted from the files as read.", "the session folders"
 	out.Counts.LeftOut = leftOut(p.LeftOut)
 	for _, t := range p.Settings.Taken {
-		out.Settings = append(out.Settings, Setting{Name: t.Name, Value: t.Value, Default: t.Default})
+		out.Settings = append(out.Settings, setting(t))
 	}
 	for _, s := range p.Sessions {
 		out.Invented = out.Invented || s.Invented

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"lastsip/analysis/endpoint"
 	"lastsip/analysis/panel"
@@ -118,18 +119,27 @@ func (in Input) counts(rows []panel.Taste) Counts {
 	return c
 }
 
-// settings returns the panel's settings as used, in the order in which they were taken.
-func (in Input) settings(names ...string) []Setting {
+// settings returns the panel's settings as used whose names begin with one of the given words, in the order in which they
+// were taken; one that only holds for a session says so.
+func (in Input) settings(begin ...string) []Setting {
 	var out []Setting
 	for _, t := range in.Panel.Settings.Taken {
-		if slices.Contains(names, t.Name) {
-			s := Setting{Name: t.Name, Value: t.Value, Default: t.Default}
-			if !slices.Contains(out, s) {
-				out = append(out, s)
-			}
+		if !slices.ContainsFunc(begin, func(w string) bool { return strings.HasPrefix(t.Name, w) }) {
+			continue
+		}
+		if s := setting(t); !slices.Contains(out, s) {
+			out = append(out, s)
 		}
 	}
 	return out
+}
+
+func setting(t panel.Taken) Setting {
+	s := Setting{Name: t.Name, Value: t.Value, Default: t.Default}
+	if t.Session != "" {
+		s.Name += " (" + t.Session + ")"
+	}
+	return s
 }
 
 func leftOut(lists ...[]panel.LeftOut) []LeftOut {

@@ -20,7 +20,7 @@ func NewLifetime(in Input, d endpoint.Drink) (*Lifetime, error) {
 	out := &Lifetime{Head: in.head("lifetime", d), Basis: string(endpoint.BasisOf(in.Panel, d.Style))}
 	out.Method = "Turnbull's estimate without a family for replies about one glass tasted again and again, the isotonic share for glasses seen once; exact limits: Clopper-Pearson for shares, order statistics of the binomial test for ages, each taster counted once."
 	out.Source = "Turnbull 1976, J. R. Statist. Soc. B 38, 290; Ayer et al. 1955, Ann. Math. Statist. 26, 641; Clopper & Pearson 1934, Biometrika 26, 404; readings of wavering replies after Hough et al. 2003, J. Food Sci. 68, 359."
-	out.Settings = in.settings("unclear", "reject_limit", "overall", "verdicts", "improves_first")
+	out.Settings = in.settings("unclear", "reject_limit", "overall", "verdict words", "improves_first")
 	if out.Basis == "" {
 		out.Status = NotAsked
 		out.Sentences = []string{"Nobody was asked whether they would go on with it, and no overall score with a reject limit stands in: the lifetime is not answered."}

@@ -17,7 +17,7 @@ func NewScores(in Input, d endpoint.Drink) (*Scores, error) {
 	out := &Scores{Head: in.head("score", d)}
 	out.Method = "Raw scores at actual ages; per age step the mean of the tasters' means and the middle half of the tasters (type-7 quartiles)."
 	out.Source = "Hyndman & Fan 1996, Am. Stat. 50, 361 (type-7 quantiles)"
-	out.Settings = in.settings("overall", "prime_limit", "reject_limit", "attributes")
+	out.Settings = in.settings("overall", "prime_limit", "reject_limit", "scale of", "limit of")
 	rows := in.tastesOf(d)
 	steps, of := panel.AgeSteps(rows)
 	used := map[int]bool{}
