@@ -38,7 +38,8 @@ func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error)
 	if spec.MaxIter == 0 {
 		spec.MaxIter = defaultMaxIter
 	}
-	p, candidates, total, rows := reduce(obs, weights)
+	rows, total, used := gather(obs, weights)
+	p, candidates := reduce(rows)
 	tol := spec.Tol * min(1, total)
 	_, e := math.Frexp(total)
 	for i := range p.Rows { // a power of two changes no digit, and keeps squares of weights from over- and underflow
@@ -46,7 +47,7 @@ func (spec NPMLE) FitWeighted(obs []Interval, weights []float64) (*Curve, error)
 	}
 	r := masses.Solve(p, math.Ldexp(tol, -e), spec.MaxIter)
 	c := newCurve(candidates, r.Mass)
-	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = math.Ldexp(r.LogLik, e), math.Ldexp(max(0, r.Gap), e), total, rows, r.Iterations
+	c.LogLik, c.Gap, c.N, c.Rows, c.Iterations = math.Ldexp(r.LogLik, e), math.Ldexp(max(0, r.Gap), e), total, used, r.Iterations
 	c.Converged = c.Gap < tol && !math.IsNaN(c.LogLik)
 	if !c.Converged {
 		c.warnings = append(c.warnings, &NotConvergedError{Gap: c.Gap, Tol: tol, Iterations: c.Iterations})

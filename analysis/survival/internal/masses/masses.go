@@ -17,7 +17,8 @@
 //     Cholesky factor within its envelope is cheap. Masses that would turn negative go to exactly 0. Near the maximum
 //     this converges quadratically.
 //
-// Shapes: p has m elements, F has m+1 with F_0 = 0 and F_m = 1. Solve allocates its work arrays once; steps do not.
+// Shapes: p has m elements, F has m+1 with F_0 = 0 and F_m = 1. Solve allocates its work arrays once;
+// steps do not, but for the envelope, which may grow.
 //
 // [1] Gentleman & Geyer (1994), Biometrika 81, 618-623.
 // [2] Jongbloed (1998), J. Comput. Graph. Statist. 7, 310-321.
