@@ -1,0 +1,174 @@
+package page
+
+import (
+	"bytes"
+	_ "embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/url"
+	"strings"
+
+	"lastsip/notebooks/internal/nbformat"
+)
+
+// Options of a page.
+type Options struct {
+	Title    string // of the browser's window; empty: the headline
+	Lang     string // BCP 47 tag of the text; empty: "en"
+	HideCode bool   // leave code out instead of folding it
+	Lead     string // Markdown above the list of an index page
+}
+
+// Entry is one line of an index page.
+type Entry struct {
+	Title    string
+	File     string // relative path with forward slashes
+	Sentence string // its answer in a sentence; plain text
+}
+
+// Tags that a cell may carry.
+const (
+	tagDetail     = "detail" // runs, and stays in the executed notebook, but not on the page
+	tagParameters = "parameters"
+	tagInjected   = "injected-parameters"
+)
+
+//go:embed style.css
+var style string
+
+// The policy allows images and styles that are in the page, and nothing else.
+const policyCSP = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+
+var frame = template.Must(template.New("page").Parse(`<!doctype html>
+<html lang="{{.Lang}}">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{{.CSP}}">
+<meta name="viewport" content="width=device-width,initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<meta name="referrer" content="no-referrer">
+<title>{{.Title}}</title>
+<style>
+{{.Style}}</style>
+</head>
+<body>
+<main>
+{{.Body}}</main>
+</body>
+</html>
+`))
+
+// Render makes the page of an executed notebook. The notebook is not changed. It fails only on a notebook that is nil.
+func Render(nb *nbformat.Notebook, opt Options) ([]byte, error) {
+	if nb == nil {
+		return nil, errors.New("page: no notebook given")
+	}
+	w := &writer{hideCode: opt.HideCode}
+	for i := range nb.Cells {
+		w.cell(&nb.Cells[i])
+	}
+	if opt.Title == "" {
+		opt.Title = w.heads.title
+	}
+	if opt.Title == "" {
+		opt.Title = nb.Name
+	}
+	return finish(w.body(), opt)
+}
+
+// Index makes a page that lists others. It fails on a file that is not a relative path inside the page's folder.
+func Index(entries []Entry, opt Options) ([]byte, error) {
+	w := &writer{}
+	if opt.Lead != "" {
+		w.markdown(opt.Lead)
+	}
+	if w.heads.title == "" {
+		w.heads.title = opt.Title
+		w.add("<h1>" + template.HTMLEscapeString(opt.Title) + "</h1>\n")
+	}
+	w.add("<ul class=\"index\">\n")
+	for i, e := range entries {
+		if !fs.ValidPath(e.File) || e.File == "." || strings.Contains(e.File, `\`) {
+			return nil, fmt.Errorf("page: entry %d, %q: file %q: want a relative path below the index page", i+1, e.Title, e.File)
+		}
+		// "./" keeps a name with a colon from being read as a scheme.
+		href := "./" + (&url.URL{Path: e.File}).EscapedPath()
+		w.add(fmt.Sprintf("<li><a href=\"%s\">%s</a>", template.HTMLEscapeString(href), template.HTMLEscapeString(e.Title)))
+		if e.Sentence != "" {
+			w.add("<p>" + template.HTMLEscapeString(e.Sentence) + "</p>")
+		}
+		w.add("</li>\n")
+	}
+	w.add("</ul>\n")
+	if opt.Title == "" {
+		opt.Title = w.heads.title
+	}
+	return finish(w.body(), opt)
+}
+
+func finish(body string, opt Options) ([]byte, error) {
+	if opt.Lang == "" {
+		opt.Lang = "en"
+	}
+	var out bytes.Buffer
+	err := frame.Execute(&out, map[string]any{
+		"Lang": opt.Lang, "CSP": policyCSP, "Title": opt.Title,
+		"Style": template.CSS(style), "Body": template.HTML(body), // both made safe before they come here
+	})
+	if err != nil {
+		return nil, fmt.Errorf("page: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// writer gathers the page's body.
+type writer struct {
+	hideCode bool
+	heads    headings
+	before   strings.Builder // what stands above the headline
+	rest     strings.Builder
+}
+
+// add appends HTML that is safe as it is.
+func (w *writer) add(html string) {
+	if w.heads.title == "" {
+		w.before.WriteString(html)
+		return
+	}
+	w.rest.WriteString(html)
+}
+
+// body joins the lines above the headline, set small, and the rest. A page without a headline is all body.
+func (w *writer) body() string {
+	switch {
+	case w.before.Len() == 0:
+		return w.rest.String()
+	case w.heads.title == "":
+		return w.before.String() + w.rest.String()
+	}
+	return "<div class=\"above\">\n" + w.before.String() + "</div>\n" + w.rest.String()
+}
+
+// cell adds one cell: what it shows first, then its code.
+func (w *writer) cell(c *nbformat.Cell) {
+	if c.HasTag(tagDetail) {
+		return
+	}
+	switch c.Type {
+	case "markdown":
+		w.markdown(c.Source)
+	case "code":
+		for i := range c.Outputs {
+			w.output(&c.Outputs[i])
+		}
+		name := "Code"
+		if c.HasTag(tagParameters) || c.HasTag(tagInjected) {
+			name = "Parameters"
+		}
+		if !w.hideCode && strings.TrimSpace(c.Source) != "" {
+			w.add("<details class=\"code\"><summary>" + name + "</summary><pre><code>" + highlight(c.Source) + "</code></pre></details>\n")
+		}
+	}
+}
