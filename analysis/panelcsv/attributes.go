@@ -140,6 +140,8 @@ func (r *reader) noColumn(spec attributeSpec) {
 func (r *reader) described(a *attribute, spec attributeSpec) {
 	at := "tasting.attributes." + a.Name
 	switch {
+	case spec.bad:
+		return
 	case spec.low != nil && spec.high != nil:
 		if !(spec.low.value < spec.high.value) {
 			r.jsonFault(spec.low.line, at+".low", ftoa(spec.low.value), dataerr.ErrOrder, "the low end lies below the high end, which is "+ftoa(spec.high.value))

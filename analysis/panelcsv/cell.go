@@ -16,6 +16,10 @@ const wantNumber = "write a number such as 4.5"
 // a cell can only hold a comma when it is quoted, so that the comma needs no further rule. "NaN", "inf", hexadecimal
 // digits, underscores and thousands separators are refused; want then says what would be right.
 func number(s string) (x float64, err error, want string) {
+	switch strings.TrimLeft(strings.ToLower(s), "+-") {
+	case "nan", "inf", "infinity":
+		return 0, dataerr.ErrNumber, "leave the cell empty where there is no number"
+	}
 	marks, commas, gaps := 0, 0, 0
 	for _, c := range s {
 		switch {

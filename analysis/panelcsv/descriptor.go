@@ -47,6 +47,7 @@ type setting[T any] struct {
 type attributeSpec struct {
 	name                string
 	line                int
+	bad                 bool // has faults: nothing more is said about it
 	category            bool
 	low, high           *setting[float64]
 	lowMeans, highMeans string
@@ -160,6 +161,7 @@ func (r *reader) attributeList(n *node, path string) {
 			continue
 		}
 		a := attributeSpec{line: item.line}
+		before := len(r.faults)
 		r.keys(item, at, map[string]func(*node, string){
 			"name": func(n *node, p string) { a.name = r.text(n, p) },
 			"scale": func(n *node, p string) {
@@ -174,7 +176,9 @@ func (r *reader) attributeList(n *node, path string) {
 			"best":       func(n *node, p string) { a.best = r.numberSetting(n, p) },
 			"limit":      func(n *node, p string) { a.limit = r.numberSetting(n, p) },
 		}, r.unknownKey)
+		a.bad = len(r.faults) > before
 		switch low := strings.ToLower(a.name); {
+		case a.name == "" && a.bad: // told already
 		case a.name == "":
 			r.jsonFault(item.line, at+".name", "", dataerr.ErrMissing, "name the column of tastes.csv that holds the scores")
 		case seen[a.name]:

@@ -2,6 +2,7 @@ package panelcsv
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"lastsip/analysis/dataerr"
@@ -13,12 +14,16 @@ type glass struct {
 	panel.Pour
 	style, serve, batch said
 	made                clock
-	madeAt              string // place
-	sips                int    // tastes in sip-through
+	madeAt              string   // place
+	madeTold            []string // other times that were told as faults
+	sips                int      // tastes in sip-through
 }
 
 // said is a value and the place that gave it.
-type said struct{ value, place string }
+type said struct {
+	value, place string
+	told         []string // other values that were told as faults
+}
 
 // glasses finds the glass of every row and puts together what the files say about it; rows without any answer are left out.
 func (r *reader) glasses(rows []tasteRow) []tasteRow {
@@ -97,13 +102,16 @@ func (r *reader) say(s *said, column, value string, o panel.Origin, modeSure boo
 	switch {
 	case value == "":
 	case s.value == "":
-		*s = said{value, place(o.File, o.Line)}
+		*s = said{value: value, place: place(o.File, o.Line)}
 	case s.value != value:
 		want := fmt.Sprintf("%s says %q about the same pour; write one of them in both places", s.place, s.value)
 		if !modeSure {
 			want += ", or give a mode column with sip_through if every taster had an own glass"
 		}
-		r.fault(dataerr.Cell{File: o.File, Row: o.Line, Column: column, Value: value, Err: dataerr.ErrConflict, Want: want})
+		if !slices.Contains(s.told, value) { // once, not for every taste of the glass
+			s.told = append(s.told, value)
+			r.fault(dataerr.Cell{File: o.File, Row: o.Line, Column: column, Value: value, Err: dataerr.ErrConflict, Want: want})
+		}
 	}
 }
 
@@ -113,7 +121,9 @@ func (r *reader) sayMade(g *glass, c clock, o panel.Origin) {
 	case !c.given:
 	case !g.made.given, !g.made.seconds && c.seconds && apart(g.made, c) <= time.Minute:
 		g.made, g.madeAt = c, place(o.File, o.Line)
+	case slices.Contains(g.madeTold, c.text):
 	case apart(g.made, c) > 0 && !(g.made.seconds && !c.seconds && apart(g.made, c) <= time.Minute):
+		g.madeTold = append(g.madeTold, c.text)
 		r.fault(dataerr.Cell{File: o.File, Row: o.Line, Column: "made_at", Value: c.text, Err: dataerr.ErrConflict,
 			Want: fmt.Sprintf("%s says %q about the same pour; write one of them in both places", g.madeAt, g.made.text)})
 	}

@@ -154,6 +154,7 @@ func (r *reader) limits(d *descriptor, overall *attribute, s *panel.Settings, ta
 	s.HasLimits = true
 	s.PrimeLimit = share(&overall.Attribute, primeShare)
 	s.RejectLimit = share(&overall.Attribute, rejectShare)
+	before := len(r.faults)
 	if d.primeLimit != nil {
 		s.PrimeLimit = d.primeLimit.value
 		r.onScale(overall, d.primeLimit, "tasting.prime_limit")
@@ -166,14 +167,12 @@ func (r *reader) limits(d *descriptor, overall *attribute, s *panel.Settings, ta
 	if overall.Better == panel.BetterLow {
 		worse = s.PrimeLimit > s.RejectLimit
 	}
-	if worse && (d.primeLimit != nil || d.rejectLimit != nil) {
-		line := 0
-		if d.primeLimit != nil {
-			line = d.primeLimit.line
-		} else {
-			line = d.rejectLimit.line
-		}
-		r.jsonFault(line, "tasting.prime_limit", ftoa(s.PrimeLimit), dataerr.ErrOrder, "the prime limit is not worse than the reject limit, which is "+ftoa(s.RejectLimit))
+	switch {
+	case !worse || len(r.faults) > before:
+	case d.primeLimit != nil:
+		r.jsonFault(d.primeLimit.line, "tasting.prime_limit", ftoa(s.PrimeLimit), dataerr.ErrOrder, "it is worse than the reject limit, which is "+ftoa(s.RejectLimit))
+	default:
+		r.jsonFault(d.rejectLimit.line, "tasting.reject_limit", ftoa(s.RejectLimit), dataerr.ErrOrder, "it is better than the prime limit, which is "+ftoa(s.PrimeLimit)+"; give both")
 	}
 	if !overall.limitsGiven {
 		overall.Limit = s.RejectLimit

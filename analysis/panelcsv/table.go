@@ -219,7 +219,7 @@ func (r *reader) syntax(shown string, err error) {
 	var p *csv.ParseError
 	if errors.As(err, &p) {
 		cell.Row = p.StartLine
-		cell.Want = fmt.Sprintf("a quotation mark is out of place (character %d of line %d); inside a cell write it twice, and put the cell in quotation marks", p.Column, p.Line)
+		cell.Want = fmt.Sprintf("a quotation mark is out of place or never closed (seen at line %d); put a cell that holds one in quotation marks and write it twice inside", p.Line)
 	}
 	r.faults = append(r.faults, cell)
 }
