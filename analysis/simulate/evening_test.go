@@ -230,18 +230,58 @@ func TestLimitsFollowTheLaw(t *testing.T) {
 
 func TestSharedLimits(t *testing.T) {
 	styles := []simulate.Style{simulate.Sour(), simulate.Stirred()}
-	for _, shared := range []float64{-1, 0.5, 1} {
+	for _, shared := range []float64{-1, 0.2, 0.8, 1} {
 		e := simulate.Evening{Tasters: 600, Ages: []float64{1}, Wave: simulate.Tick, Styles: styles, Shared: shared}
 		s := run(t, e, 10)
-		sum := 0.0
+		var a, b, product []float64
 		for i := range 600 {
-			a := math.Log(s.Truth.Limits[i].LimitMin/s.Truth.Styles[0].MedianMin) / 0.35
-			b := math.Log(s.Truth.Limits[600+i].LimitMin/s.Truth.Styles[1].MedianMin) / 0.35
-			sum += a * b / 600
+			a = append(a, math.Log(s.Truth.Limits[i].LimitMin/s.Truth.Styles[0].MedianMin)/0.35)
+			b = append(b, math.Log(s.Truth.Limits[600+i].LimitMin/s.Truth.Styles[1].MedianMin)/0.35)
+			product = append(product, a[i]*b[i])
 		}
-		mathtest.Close(t, fmt.Sprintf("correlation, shared %v", shared), sum, max(shared, 0), 4*math.Sqrt(2.0/600),
+		_, sa := moments(a)
+		_, sb := moments(b)
+		r, _ := moments(product)
+		what := fmt.Sprintf("shared %v", shared)
+		mathtest.Close(t, what+": sd of the first style", sa, 1, 4/math.Sqrt(1200), "Monte Carlo: four standard errors")
+		mathtest.Close(t, what+": sd of the second style", sb, 1, 4/math.Sqrt(1200), "Monte Carlo: four standard errors")
+		mathtest.Close(t, what+": correlation", r, max(shared, 0), 4*math.Sqrt(2.0/600),
 			"Monte Carlo: four standard errors (at most sqrt(2/n)) about the share that is common")
 	}
+}
+
+// A late limit is in part a dull sense: log sense = -d log(limit/median); the rest is tolerance.
+func TestSenseAndTolerance(t *testing.T) {
+	for _, dulled := range []float64{-1, 0.6, 1} {
+		s := run(t, simulate.Evening{Dulled: dulled}, 13)
+		m := s.Truth.Styles[0].MedianMin
+		for _, l := range s.Truth.Limits {
+			mathtest.Close(t, "log sense", math.Log(l.Sense), -max(dulled, 0)*math.Log(l.LimitMin/m), 1e-12, closedForm)
+			if dulled == 1 {
+				mathtest.Close(t, "tolerance", l.Tolerance, 4, 1e-9, "all of it is sense: everyone tolerates the same")
+			}
+		}
+	}
+}
+
+func TestMedianAndSpread(t *testing.T) {
+	given := simulate.Sour()
+	given.Name, given.Median, given.LogSD = "slow", 9.5, -1
+	s := run(t, simulate.Evening{Styles: []simulate.Style{given, {Name: "quick", Tolerance: 6}}, BatchSD: -1}, 14)
+	mathtest.Close(t, "median as given", s.Truth.Styles[0].MedianMin, 9.5, 0, "given")
+	mathtest.Close(t, "tolerance follows", s.Truth.Styles[0].Tolerance, s.Spec().Styles[0].Quality(9.5, 21), 0, "q = Q(m)")
+	require.NotEqual(t, 4.0, s.Truth.Styles[0].Tolerance)
+	mathtest.Close(t, "quality at the median", s.Spec().Styles[1].Quality(s.Truth.Styles[1].MedianMin, 21), 6, 1e-9, "tolerance as given")
+	below := 0
+	for _, l := range s.Truth.Limits {
+		if l.Style == "slow" {
+			mathtest.Close(t, "limit without spread", l.GlassMin, 9.5, 1e-12, "no spread, no batch fault")
+		} else if l.LimitMin < s.Truth.Styles[1].PanelMedian {
+			below++
+		}
+	}
+	require.Equal(t, 6, below, "half of the twelve who came lie below their median")
+	require.Equal(t, 9.5, s.Truth.Styles[0].TenthMin)
 }
 
 func TestEthanol(t *testing.T) {
@@ -300,7 +340,9 @@ func TestInputUntouched(t *testing.T) {
 	p.Tastes[0].Scores[0].Value = 99
 	p.Settings.Allergens[0] = "none"
 	s.Spec().Styles[0].Name = "changed"
-	require.Equal(t, before, s.Panel(), "what is handed out is a copy")
+	s.Spec().Allergens[0] = "changed"
+	require.Equal(t, before.Tastes, s.Panel().Tastes, "what is handed out is a copy")
+	require.Equal(t, []string{"egg"}, s.Panel().Settings.Allergens)
 }
 
 func moments(x []float64) (mean, sd float64) {
