@@ -25,7 +25,7 @@ func lifetime(a *answer.Lifetime, width int) (*Figure, error) {
 		return nil, fmt.Errorf("lifetime of %s: %w: no share at any age (%s)", a.Title, ErrNoFigure, a.Status)
 	}
 	s := newSheet(&a.Head, width, far)
-	above := 28.0
+	above := 31.0
 	for i := range a.Parts {
 		part := &a.Parts[i]
 		last, some := lastAge(part)
@@ -96,7 +96,7 @@ func (p *panel) shareAxis(name string) {
 func (p *panel) name(s string) {
 	s = rowText.fit(clean(s), p.sheet.right)
 	left := vg.Length(p.sheet.left)
-	p.letter(func(c *pen) { c.text(rowText, c.Min.X-left, c.Max.Y+12, 0, s) })
+	p.letter(func(c *pen) { c.text(rowText, c.Min.X-left, c.Max.Y+15, 0, s) })
 }
 
 // turnbull draws the curve without a family from 0 to the last age: a line where the data decide it, a dashed box round each

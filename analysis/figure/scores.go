@@ -45,10 +45,10 @@ func scores(a *answer.Scores, width int) (*Figure, error) {
 		}
 	}
 	s := newSheet(&a.Head, width, far)
-	above := 28.0
+	above := 31.0
 	for i := range series {
 		s.attribute(&series[i], above)
-		above = 34
+		above = 37
 	}
 	return s.finish(scoresAlt(a, series))
 }

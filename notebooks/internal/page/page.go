@@ -128,6 +128,7 @@ type writer struct {
 	hideCode bool
 	heads    headings
 	before   strings.Builder // what stands above the headline
+	folded   strings.Builder // code from before the headline, shown after the headline's cell
 	rest     strings.Builder
 }
 
@@ -142,13 +143,14 @@ func (w *writer) add(html string) {
 
 // body joins the lines above the headline, set small, and the rest. A page without a headline is all body.
 func (w *writer) body() string {
-	switch {
-	case w.before.Len() == 0:
-		return w.rest.String()
-	case w.heads.title == "":
-		return w.before.String() + w.rest.String()
+	if w.heads.title == "" {
+		return w.before.String() + w.folded.String()
 	}
-	return "<div class=\"above\">\n" + w.before.String() + "</div>\n" + w.rest.String()
+	above := w.before.String()
+	if above != "" {
+		above = "<div class=\"above\">\n" + above + "</div>\n"
+	}
+	return above + w.rest.String() + w.folded.String()
 }
 
 // cell adds one cell: what it shows first, then its code.
@@ -163,12 +165,26 @@ func (w *writer) cell(c *nbformat.Cell) {
 		for i := range c.Outputs {
 			w.output(&c.Outputs[i])
 		}
+		if w.heads.title != "" {
+			w.add(w.folded.String())
+			w.folded.Reset()
+		}
 		name := "Code"
 		if c.HasTag(tagParameters) || c.HasTag(tagInjected) {
 			name = "Parameters"
 		}
 		if !w.hideCode && strings.TrimSpace(c.Source) != "" {
-			w.add("<details class=\"code\"><summary>" + name + "</summary><pre><code>" + highlight(c.Source) + "</code></pre></details>\n")
+			w.fold(name, c.Source)
 		}
 	}
+}
+
+// fold adds code that a reader may open.
+func (w *writer) fold(name, source string) {
+	code := "<details class=\"code\"><summary>" + name + "</summary><pre><code>" + highlight(source) + "</code></pre></details>\n"
+	if w.heads.title == "" {
+		w.folded.WriteString(code)
+		return
+	}
+	w.add(code)
 }

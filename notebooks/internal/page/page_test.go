@@ -234,6 +234,23 @@ func TestWhatTagsDo(t *testing.T) {
 	require.NotContains(t, render(t, Options{HideCode: true}, parameters, codeCell("x := 1")), "<details")
 }
 
+// Code from before the headline does not stand between the page's first line and its answer.
+func TestFoldsFollowTheHeadline(t *testing.T) {
+	order := func(p string, parts ...string) {
+		at := -1
+		for _, part := range parts {
+			next := strings.Index(p, part)
+			require.Greater(t, next, at, "%s", part)
+			at = next
+		}
+	}
+	first := codeCell("first := 1")
+	order(body(t, render(t, Options{}, first, codeCell("second := 2", display("text/markdown", "# Good"), display("text/plain", "shown")))),
+		"<h1>", "shown", "first", "second")
+	order(body(t, render(t, Options{}, first, markdownCell("# Good\n\nlead"))), "<h1>", "lead", "first")
+	order(body(t, render(t, Options{}, first, markdownCell("lead"))), "lead", "first")
+}
+
 func TestOutputs(t *testing.T) {
 	p := body(t, render(t, Options{}, codeCell("",
 		nbformat.Output{Type: "stream", Name: "stderr", Text: "\x1b[31mred\x1b[0m <&> \x00\n"},
