@@ -73,15 +73,19 @@ func TestQuantile(t *testing.T) {
 	}
 }
 
-// Seven equal masses: their running sum misses 3/7 in the last digits, and Quantile must not care.
+// n equal masses: their running sums miss k/n in the last digits, to either side, and Quantile must not care.
 func TestQuantileRounding(t *testing.T) {
-	var obs []survival.Interval
-	for k := range 7 {
-		obs = append(obs, survival.Interval{L: float64(2 * k), R: float64(2*k + 1)})
+	for n := 2; n <= 30; n++ {
+		var obs []survival.Interval
+		for k := range n {
+			obs = append(obs, survival.Interval{L: float64(2 * k), R: float64(2*k + 1)})
+		}
+		c := fit(t, obs, nil)
+		for k := 1; k < n; k++ { // at the end of set k-1, until the end of set k
+			lo, hi := c.Quantile(float64(k) / float64(n))
+			require.Equal(t, [2]float64{float64(2*k - 2), float64(2*k + 1)}, [2]float64{lo, hi}, "%d/%d", k, n)
+		}
 	}
-	c := fit(t, obs, nil)
-	lo, hi := c.Quantile(3. / 7)
-	require.Equal(t, [2]float64{4, 7}, [2]float64{lo, hi})
 }
 
 // What Quantile calls a quantile is what At says about F: F(t-) <= p <= F(t) for some agreeing curve.

@@ -96,12 +96,13 @@ func faults(t *testing.T, err error) (out []fault) {
 func TestIntervalErrors(t *testing.T) {
 	nan := math.NaN()
 	obs := []survival.Interval{{L: 1, R: 2}, {L: nan, R: 2}, {L: 1, R: nan}, {L: 3, R: 2}, {L: -1, R: 2}, {L: inf, R: inf},
-		{L: nan, R: nan}, {L: -2, R: -1}, {L: 1, R: -inf}, {L: 2, R: 2}}
+		{L: nan, R: nan}, {L: -2, R: -1}, {L: 1, R: -inf}, {L: 2, R: 2}, {L: inf, R: 3}}
 	want := []fault{
 		{2, "L", "NaN", dataerr.ErrNumber}, {3, "R", "NaN", dataerr.ErrNumber}, {4, "R", "2", dataerr.ErrOrder},
 		{5, "L", "-1", dataerr.ErrRange}, {6, "L", "+Inf", dataerr.ErrRange},
 		{7, "L", "NaN", dataerr.ErrNumber}, {7, "R", "NaN", dataerr.ErrNumber},
 		{8, "L", "-2", dataerr.ErrRange}, {8, "R", "-1", dataerr.ErrRange}, {9, "R", "-Inf", dataerr.ErrOrder},
+		{11, "L", "+Inf", dataerr.ErrRange},
 	}
 	_, err := survival.NPMLE{}.Fit(obs)
 	require.Equal(t, want, faults(t, err))
@@ -123,6 +124,7 @@ func TestWeightErrors(t *testing.T) {
 		{"negative and not a number", []float64{-1, math.NaN()}, []fault{{1, "weight", "-1", dataerr.ErrRange}, {2, "weight", "NaN", dataerr.ErrNumber}}},
 		{"infinite", []float64{1, inf}, []fault{{2, "weight", "+Inf", dataerr.ErrRange}}},
 		{"all 0", []float64{0, 0}, []fault{{0, "weight", "0", dataerr.ErrTooFew}}},
+		{"sum too large", []float64{1e300, 1e300}, []fault{{0, "weight", "2e+300", dataerr.ErrRange}}},
 		{"sum overflows", []float64{math.MaxFloat64, math.MaxFloat64}, []fault{{0, "weight", "+Inf", dataerr.ErrRange}}},
 		{"too light", []float64{1, 1e-101}, []fault{{2, "weight", "1e-101", dataerr.ErrRange}}},
 		{"too few", []float64{1}, []fault{{0, "weight", "1 weights", dataerr.ErrConflict}}},
@@ -202,6 +204,16 @@ func TestTolerance(t *testing.T) {
 	light, want := fit(t, obs, weights), fit(t, obs, nil)
 	require.True(t, light.Converged)
 	require.InDeltaSlice(t, want.Mass(), light.Mass(), 1e-9)
+
+	obs, _ = stopEarly(t)
+	weights = make([]float64, len(obs))
+	for i := range weights {
+		weights[i] = 1e-12
+	}
+	c, err = survival.NPMLE{MaxIter: 1}.FitWeighted(obs, weights)
+	require.NoError(t, err)
+	require.Less(t, c.Gap, 1e-6)
+	require.False(t, c.Converged, "the gap is small only because N is")
 }
 
 func TestStatusInterval(t *testing.T) {

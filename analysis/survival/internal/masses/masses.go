@@ -14,8 +14,8 @@
 //     maximised under monotone F by pooling adjacent violators, then a line search [2, 3]. Takes masses to exactly 0 and
 //     back. The two together converge from any start [3].
 //   - Newton on the sets that have mass, again in F: a row touches F at its two ends only, so the Hessian is sparse and a
-//     Cholesky factor within its envelope is cheap. Masses that would turn negative go to exactly 0. Near the maximum
-//     this converges quadratically.
+//     Cholesky factor within its envelope is cheap. The step ends where a mass reaches 0, and that set is left out of the
+//     next. Near the maximum this converges quadratically.
 //
 // Shapes: p has m elements, F has m+1 with F_0 = 0 and F_m = 1. Solve allocates its work arrays once;
 // steps do not, but for the envelope, which may grow.

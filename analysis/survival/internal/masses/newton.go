@@ -23,8 +23,8 @@ func (w *newton) init(m int) {
 	w.x = make([]float64, m+1)
 }
 
-// newtonStep makes one Newton move over the sets that have mass, those that would go below 0 set to exactly 0. It reports
-// whether the move was worth another: false when l did not rise, or when only one set has mass.
+// newtonStep makes one Newton move over the sets that have mass. It reports whether another may help: false when l did not
+// rise, when the rise promised was no more than rounding, or when only one set has mass.
 func (s *solver) newtonStep() bool {
 	w := &s.newton
 	w.sets = w.sets[:0]
@@ -46,8 +46,7 @@ func (s *solver) newtonStep() bool {
 	return s.move()
 }
 
-// move goes by the Newton step. A mass that would turn negative is set to 0; where l does not rise that way, the step
-// ends where the first mass reaches 0.
+// move goes by the Newton step, as far as no mass turns negative; the mass that ends it is set to exactly 0.
 func (s *solver) move() bool {
 	w := &s.newton
 	k := len(w.sets)
@@ -56,36 +55,21 @@ func (s *solver) move() bool {
 		slope += w.grad[a] * w.x[a]
 	}
 	w.x[0], w.x[k] = 0, 0
-	clear(s.trial)
 	longest, first := 1.0, -1
 	for a, j := range w.sets {
-		step := w.x[a+1] - w.x[a]
-		s.trial[j] = max(s.p[j]+step, 0)
-		if step < 0 && -step*longest > s.p[j] {
+		if step := w.x[a+1] - w.x[a]; step < 0 && -step*longest > s.p[j] {
 			longest, first = s.p[j]/-step, a
 		}
 	}
-	enough := slope > 1e-14*s.total
-	if first < 0 {
-		return s.search(slope) && enough
-	}
-	if s.try() {
-		return true
-	}
+	clear(s.trial)
 	for a, j := range w.sets {
 		s.trial[j] = max(s.p[j]+longest*(w.x[a+1]-w.x[a]), 0)
 	}
-	s.trial[w.sets[first]] = 0
-	return s.search(longest * slope)
-}
-
-// try moves p to trial, scaled to sum 1, if l rises.
-func (s *solver) try() bool {
-	if ll := s.normalise(); ll > s.ll {
-		s.accept(ll)
-		return true
+	if first >= 0 {
+		s.trial[w.sets[first]] = 0
+		return s.search(longest * slope)
 	}
-	return false
+	return s.search(slope) && slope > 1e-14*s.total
 }
 
 // assemble fills the envelope with minus the Hessian of l, and grad with its gradient.
