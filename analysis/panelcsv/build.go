@@ -10,6 +10,7 @@ import (
 // build puts the panel together. It is complete and valid where there are no faults.
 func (r *reader) build(rows []tasteRow) *panel.Panel {
 	p := &panel.Panel{Settings: r.settings()} // before the attributes: it settles the limit of the overall one
+	p.Pours, p.Tastes = make([]panel.Pour, 0, len(r.glass)), make([]panel.Taste, 0, len(rows))
 	for i := range r.attr {
 		p.Attributes = append(p.Attributes, r.attr[i].Attribute)
 	}
