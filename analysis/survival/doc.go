@@ -2,11 +2,17 @@
 //
 // An observation is (L, R], in one time unit throughout: not yet at L, over by R. R = +Inf: not seen; L = R: seen exactly;
 // L = 0 with R finite: over by the first look. A status row (one look at Time: over or not) is (0, Time] or (Time, +Inf].
+// Intervals that only touch, (1, 2] and (2, 3], have nothing in common; the point 2 lies in the first and not in the second.
 //
-// NPMLE maximises sum_i w_i log P(observation i) without a family [1]. The likelihood is concave in the masses, so a
-// maximum is proved, not hoped for: with d_j = sum over observations i that contain set j of w_i / P(observation i) and
-// N = sum_i w_i, the true maximum exceeds the reached log-likelihood by no more than max_j d_j - N, the optimality gap [2].
-// Where data leave the curve undefined (inside a Turnbull interval) At and Quantile return both bounds.
+// NPMLE maximises sum_i w_i log P(observation i) without a family [1]. Only innermost sets, a left end directly followed by
+// a right end among all ends of rows, can carry mass; how it lies inside a set is left open, and At and Quantile return
+// both bounds there. The likelihood is concave in the masses, so a maximum is proved, not hoped for: with d_j = sum over
+// observations i that contain set j of w_i / P(observation i) and N = sum_i w_i, the true maximum exceeds the reached
+// log-likelihood by no more than max_j d_j - N, the optimality gap [2]. It is computed over all innermost sets, those
+// without mass too. The solver joins self-consistency, the iterative convex minorant [5] and Newton steps; near the maximum
+// it converges quadratically, and sets without mass end at exactly 0. Weights may differ by a factor of about 1e8; where
+// they differ by much more, rounding may keep the gap above the tolerance, which is then said in a warning. For exact and
+// right-censored rows the NPMLE is the Kaplan-Meier curve.
 //
 // Isotonic is the same estimate for status rows, in closed form by pooling adjacent violators [3].
 //
@@ -14,11 +20,13 @@
 // came about: Clopper-Pearson limits of a share counted low and high [4], and order statistics of the binomial test taken
 // from the sorted L for the lower and the sorted R for the upper limit. They return the level they reach.
 //
-// Rows are taken as independent; for rows that share a subject give ExactShare and ExactQuantile one row per subject.
-// Truncation is not handled.
+// Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
+// and ExactQuantile one row per subject. Truncation is not handled, nor standard errors of the curve: near a jump they do
+// not shrink with the root of n.
 //
-// [1] Turnbull (1976), J. R. Statist. Soc. B 38, 290-295.
+// [1] Peto (1973), Appl. Statist. 22, 86-91; Turnbull (1976), J. R. Statist. Soc. B 38, 290-295.
 // [2] Gentleman & Geyer (1994), Biometrika 81, 618-623.
 // [3] Ayer, Brunk, Ewing, Reid & Silverman (1955), Ann. Math. Statist. 26, 641-647.
 // [4] Clopper & Pearson (1934), Biometrika 26, 404-413.
+// [5] Wellner & Zhan (1997), J. Amer. Statist. Assoc. 92, 945-959.
 package survival

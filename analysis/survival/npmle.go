@@ -8,7 +8,7 @@ import (
 	"lastsip/analysis/survival/internal/masses"
 )
 
-// NPMLE is Turnbull's nonparametric maximum likelihood estimate for intervals [1]. The zero value works.
+// NPMLE is Turnbull's nonparametric maximum likelihood estimate for intervals [1], see the package comment. The zero value works.
 type NPMLE struct {
 	Tol     float64 // stop when the gap max_j d_j - N is less; 0 means 1e-6. For N < 1 the gap must be below Tol N
 	MaxIter int     // most steps of the solver (a few Newton moves each; ten is much); 0 means 10 000
