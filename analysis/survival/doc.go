@@ -21,8 +21,7 @@
 // from the sorted L for the lower and the sorted R for the upper limit. They return the level they reach.
 //
 // Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
-// and ExactQuantile one row per subject. Truncation is not handled, nor standard errors of the curve: near a jump they do
-// not shrink with the root of n.
+// and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the curve are given.
 //
 // [1] Peto (1973), Appl. Statist. 22, 86-91; Turnbull (1976), J. R. Statist. Soc. B 38, 290-295.
 // [2] Gentleman & Geyer (1994), Biometrika 81, 618-623.
