@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"image/png"
+	"io"
 	"math"
 	"strings"
 	"testing"
@@ -138,7 +139,7 @@ func elements(t *testing.T, svg []byte) map[string]int {
 	count := map[string]int{}
 	for {
 		token, err := dec.Token()
-		if token == nil {
+		if err == io.EOF {
 			break
 		}
 		require.NoError(t, err)

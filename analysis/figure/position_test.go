@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lastsip/analysis/answer"
+	"lastsip/analysis/figure"
 )
 
 // Styles by which marks are known in the file.
@@ -32,6 +33,9 @@ func TestActLineThroughEveryFigure(t *testing.T) {
 			d := draw(t, a, width)
 			if zero < 0 {
 				zero, scale = d.zero, d.scale
+				edges := map[int][2]float64{figure.Wide: {168, 704}, figure.Narrow: {44, 348}}[width]
+				require.InDelta(t, edges[0], d.zero, .01, "the data area begins at the look's left edge")
+				require.InDelta(t, edges[1], d.zero+16*d.scale, .01, "and ends at its right")
 			}
 			require.Equal(t, zero, d.zero, "%s %s: left edge", name, suffix)
 			require.InDelta(t, scale, d.scale, 1e-3, "%s %s: width of a minute", name, suffix)

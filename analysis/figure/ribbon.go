@@ -258,4 +258,3 @@ func (c *pen) interval(iv answer.Interval, last float64, y vg.Length) {
 	}
 	c.whisker(intervalStroke, x0, x1, y, bare, bare)
 }
-

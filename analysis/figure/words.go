@@ -81,7 +81,7 @@ func clean(s string) string {
 			return '\ufffd'
 		}
 		return r
-	}, strings.ToValidUTF8(s, "\ufffd"))
+	}, s) // strings.Map hands over bytes that are not UTF-8 as U+FFFD
 }
 
 // spread moves labels apart to at least gap and keeps their order and, where there is room, the range low to high; labels

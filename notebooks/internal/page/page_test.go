@@ -141,6 +141,7 @@ func TestHostileTextIsHarmless(t *testing.T) {
 	attacks := []string{
 		`<script>alert(1)</script>`, `<img src=x onerror=alert(1)>`, `<iframe src="https://example.org"></iframe>`,
 		`[a](javascript:alert(1))`, `<a href="javascript:alert(1)">a</a>`, `<a href="JaVaScRiPt&#58;alert(1)">a</a>`,
+		`<a href="data:image/png;base64,` + onePixel + `">a</a>`, `[a](data:image/png;base64,` + onePixel + `)`,
 		`<a href="data:text/html;base64,PHNjcmlwdD4=">a</a>`, `![a](https://example.org/x.png)`, `<style>body{display:none}</style>`,
 		`<link rel=stylesheet href="https://example.org/x.css">`, `<meta http-equiv=refresh content="0;url=https://example.org">`,
 		`<base href="https://example.org">`, `<form action="https://example.org"><input name=a></form>`, `<svg onload=alert(1)>`,
