@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"reflect"
 	"strings"
 
@@ -22,7 +21,7 @@ import (
 
 // Environment variables that a run sets for its cells.
 const (
-	SessionsVariable = "LASTSIP_SESSIONS" // absolute folders or demo:NAME, joined as in PATH
+	SessionsVariable = "LASTSIP_SESSIONS" // absolute folders or demo:NAME, one a line
 	DrawVariable     = "LASTSIP_DRAW"     // the program that draws
 )
 
@@ -75,7 +74,7 @@ func sendToKernel(b bundle) {
 // program when it was given none.
 func Sessions() []string {
 	if list := os.Getenv(SessionsVariable); list != "" {
-		return strings.Split(list, string(filepath.ListSeparator))
+		return strings.Split(list, "\n")
 	}
 	return analysis.DemoSessions()
 }
