@@ -1,0 +1,43 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+
+	"lastsip/analysis"
+	"lastsip/analysis/report"
+)
+
+const checkUsage = `check DIR...
+
+Says what session folders hold (tasters by name, styles, serves, ages, batches,
+gaps), which settings and defaults were taken, and everything odd about them.
+Faults are told all at once, each with file, line, column, value and remedy.
+
+Example, on a session that comes with the program:
+
+  go run ./notebooks check demo:sour-evening
+`
+
+// checkCommand tells what the sessions named hold. Findings are no failure; faults are.
+func checkCommand(_ context.Context, args []string, stdout, stderr io.Writer) int {
+	fs := flag.NewFlagSet("check", flag.ContinueOnError)
+	dirs, code := parseMixed(fs, args, checkUsage, stdout, stderr)
+	if code >= 0 {
+		return code
+	}
+	study, err := analysis.Open(dirs...)
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return 1
+	}
+	data, err := study.RealNames().Data()
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return 1
+	}
+	fmt.Fprint(stdout, report.Check(data, report.Ink{Colour: colourful(stdout)}))
+	return 0
+}

@@ -1,0 +1,159 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode"
+
+	"lastsip/analysis"
+	"lastsip/notebooks/internal/nbformat"
+)
+
+// The notebook that runs once for each style, and its parameter.
+const (
+	styleNotebook  = "style"
+	styleParameter = "style"
+)
+
+// job is one run of one notebook.
+type job struct {
+	name  string // of its files in the report: "style-sour"
+	base  string // of the notebook: "style"
+	style string // what it is about; empty when about all
+	nb    *nbformat.Notebook
+}
+
+// jobs reads the notebooks, makes one job of each (of style.ipynb one per style) and sets the parameters. Every setting must
+// be a parameter of at least one notebook that runs.
+func (r *runner) jobs(study *analysis.Study) ([]*job, error) {
+	files, err := filepath.Glob(filepath.Join(r.notebooks, "*.ipynb"))
+	if err != nil {
+		return nil, err
+	}
+	if len(files) == 0 {
+		return nil, fmt.Errorf("there are no notebooks in %s", r.notebooks)
+	}
+	slices.Sort(files)
+	var all []*job
+	for _, f := range files {
+		some, err := r.jobsOf(f, study)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	jobs := all
+	if r.only != "" {
+		jobs = slices.DeleteFunc(slices.Clone(all), func(j *job) bool {
+			return r.only != j.name && strings.TrimSuffix(r.only, ".ipynb") != j.base
+		})
+	}
+	if len(jobs) == 0 {
+		return nil, fmt.Errorf("%w: -only %s: there is no such notebook; there are: %s", errUse, r.only, names(all))
+	}
+	return jobs, r.inject(jobs)
+}
+
+func names(jobs []*job) string {
+	var out []string
+	for _, j := range jobs {
+		if !slices.Contains(out, j.base) {
+			out = append(out, j.base)
+		}
+		if !slices.Contains(out, j.name) {
+			out = append(out, j.name)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func (r *runner) jobsOf(file string, study *analysis.Study) ([]*job, error) {
+	base := strings.TrimSuffix(filepath.Base(file), ".ipynb")
+	nb, err := nbformat.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	if base != styleNotebook {
+		return []*job{{name: base, base: base, nb: nb}}, nil
+	}
+	styles := study.Styles()
+	for _, s := range r.set {
+		if s.Name != styleParameter {
+			continue
+		}
+		if !slices.Contains(styles, s.Value) {
+			return nil, fmt.Errorf("%w: -set style=%s: the sessions have no such style; they have: %s", errUse, s.Value, strings.Join(styles, "; "))
+		}
+		styles = []string{s.Value}
+	}
+	var out []*job
+	for _, s := range styles {
+		copied, err := nbformat.ReadFile(file)
+		if err != nil {
+			return nil, err
+		}
+		name := base + "-" + slug(s)
+		for n := 2; slices.ContainsFunc(out, func(j *job) bool { return j.name == name }); n++ {
+			name = fmt.Sprintf("%s-%s-%d", base, slug(s), n)
+		}
+		out = append(out, &job{name: name, base: base, style: s, nb: copied})
+	}
+	return out, nil
+}
+
+// slug makes a file name of a style: letters and digits, small, everything else a dash.
+func slug(style string) string {
+	var b strings.Builder
+	for _, c := range strings.ToLower(style) {
+		switch {
+		case unicode.IsLetter(c), unicode.IsDigit(c):
+			b.WriteRune(c)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	if s := strings.TrimSuffix(b.String(), "-"); s != "" {
+		return s
+	}
+	return "unnamed"
+}
+
+// inject sets in each job's notebook the parameters that it has.
+func (r *runner) inject(jobs []*job) error {
+	used := map[string]bool{}
+	var listed []string
+	for _, j := range jobs {
+		known, err := j.nb.Parameters()
+		if err != nil {
+			return err
+		}
+		var settings []nbformat.Setting
+		if j.style != "" {
+			settings = append(settings, nbformat.Setting{Name: styleParameter, Value: j.style})
+		}
+		for _, p := range known {
+			if !slices.Contains(listed, p.Name) {
+				listed = append(listed, p.Name)
+			}
+			for _, s := range r.set {
+				if s.Name == p.Name {
+					used[s.Name] = true
+					if j.style == "" || s.Name != styleParameter {
+						settings = append(settings, s)
+					}
+				}
+			}
+		}
+		if err := j.nb.Inject(settings); err != nil {
+			return fmt.Errorf("%w: %w", errUse, err)
+		}
+	}
+	for _, s := range r.set {
+		if !used[s.Name] {
+			return fmt.Errorf("%w: -set %s=%s: no notebook that runs has this parameter; there are: %s", errUse, s.Name, s.Value, strings.Join(listed, ", "))
+		}
+	}
+	return nil
+}

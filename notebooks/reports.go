@@ -1,0 +1,243 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"lastsip/analysis"
+	"lastsip/analysis/answer"
+	"lastsip/analysis/report"
+	"lastsip/notebooks/internal/nbformat"
+	"lastsip/notebooks/internal/page"
+)
+
+const (
+	rowsType = "application/vnd.lastsip.rows+json" // show.RowsType
+	svgType  = "image/svg+xml"
+)
+
+// marker lies in every report, so that a run never replaces a folder that holds something else.
+const marker = ".written-by-lastsip"
+
+// reportFiles makes every file of the report from the executed notebooks, by name. The same notebooks give the same bytes.
+func reportFiles(study *analysis.Study, jobs []*job) (map[string][]byte, error) {
+	files := map[string][]byte{marker: []byte("A run of lastsip replaces this folder as a whole.\n")}
+	var rows []answer.Row
+	var entries []page.Entry
+	for _, j := range jobs {
+		executed, err := nbformat.Encode(j.nb)
+		if err != nil {
+			return nil, err
+		}
+		files[j.name+".ipynb"] = executed
+		html, err := page.Render(j.nb, page.Options{})
+		if err != nil {
+			return nil, fmt.Errorf("page of %s: %w", j.name, err)
+		}
+		files[j.name+".html"] = html
+		for name, svg := range figures(j) {
+			files[name] = svg
+		}
+		some, err := rowsOf(j)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, some...)
+		entry, err := entryOf(study, j)
+		if err != nil {
+			return nil, err
+		}
+		entries = append(entries, entry)
+	}
+	var csv bytes.Buffer
+	if err := report.ResultsCSV(&csv, rows); err != nil {
+		return nil, fmt.Errorf("results.csv: %w", err)
+	}
+	files["results.csv"] = csv.Bytes()
+	index, err := page.Index(entries, page.Options{Title: "How long it stays good", Lead: lead(study)})
+	if err != nil {
+		return nil, fmt.Errorf("index page: %w", err)
+	}
+	files["index.html"] = index
+	return files, nil
+}
+
+// lead is what the index page says above its list.
+func lead(study *analysis.Study) string {
+	text := "Every number of these pages, at full precision: [results.csv](results.csv).\n"
+	if study.Invented() {
+		return "Invented data: a demonstration.\n\n" + text
+	}
+	return text
+}
+
+// entryOf is a job's line on the index page: the act for a style, else the notebook's first heading.
+func entryOf(study *analysis.Study, j *job) (page.Entry, error) {
+	e := page.Entry{Title: j.base, File: j.name + ".html"}
+	if j.style == "" {
+		for _, c := range j.nb.Cells {
+			if title, ok := strings.CutPrefix(c.Source, "# "); ok && c.Type == "markdown" {
+				e.Title, _, _ = strings.Cut(title, "\n")
+				break
+			}
+		}
+		return e, nil
+	}
+	act, err := study.ServeBy(j.style)
+	if err != nil {
+		return e, err
+	}
+	e.Title = act.Title
+	if len(act.Sentences) > 0 {
+		e.Sentence = act.Sentences[0]
+	}
+	return e, nil
+}
+
+// figures gives the SVG outputs of a notebook by file name: job, cell, and a number where a cell has several.
+func figures(j *job) map[string][]byte {
+	out := map[string][]byte{}
+	for i, c := range j.nb.Cells {
+		id := c.ID
+		if id == "" {
+			id = fmt.Sprintf("cell-%d", i+1)
+		}
+		n := 0
+		for _, o := range c.Outputs {
+			svg, ok := o.Data[svgType].(string)
+			if !ok {
+				continue
+			}
+			n++
+			name := j.name + "-" + id
+			if n > 1 {
+				name += fmt.Sprintf("-%d", n)
+			}
+			out[name+".svg"] = []byte(svg)
+		}
+	}
+	return out
+}
+
+// rowsOf collects the rows of results.csv that a notebook's outputs carry.
+func rowsOf(j *job) ([]answer.Row, error) {
+	var out []answer.Row
+	for i, c := range j.nb.Cells {
+		for _, o := range c.Outputs {
+			data, ok := o.Data[rowsType]
+			if !ok {
+				continue
+			}
+			b, err := json.Marshal(data)
+			if err != nil {
+				return nil, fmt.Errorf("%s, cell %d: rows: %w", j.name, i+1, err)
+			}
+			var rows []answer.Row
+			d := json.NewDecoder(bytes.NewReader(b))
+			d.DisallowUnknownFields()
+			if err := d.Decode(&rows); err != nil {
+				return nil, fmt.Errorf("%s, cell %d: rows: %w", j.name, i+1, err)
+			}
+			out = append(out, rows...)
+		}
+	}
+	return out, nil
+}
+
+// checkOut refuses to replace a folder that no run has written, and brings back a report that an interrupted exchange left
+// under another name.
+func checkOut(out string) error {
+	if left, err := filepath.Glob(filepath.Join(filepath.Dir(out), hidden(out, "previous")+"*", "report")); err == nil {
+		for _, old := range left {
+			if _, err := os.Lstat(out); errors.Is(err, os.ErrNotExist) && os.Rename(old, out) == nil {
+				_ = os.Remove(filepath.Dir(old))
+			}
+		}
+	}
+	entries, err := os.ReadDir(out)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil
+	case err != nil:
+		return fmt.Errorf("-out: %w", err)
+	case len(entries) > 0 && !slices.ContainsFunc(entries, func(e os.DirEntry) bool { return e.Name() == marker }):
+		return fmt.Errorf("%w: -out %s: the folder is not empty and no run has written it; name a new one", errUse, out)
+	}
+	return nil
+}
+
+func hidden(out, what string) string { return "." + filepath.Base(out) + "." + what + "-" }
+
+// writeReport writes all files into a folder beside out and exchanges the two by renaming.
+func writeReport(out string, files map[string][]byte) (err error) {
+	parent := filepath.Dir(out)
+	if err := os.MkdirAll(parent, 0o755); err != nil {
+		return err
+	}
+	fresh, err := os.MkdirTemp(parent, hidden(out, "new"))
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(fresh)
+	for name, b := range files {
+		if err := os.WriteFile(filepath.Join(fresh, name), b, 0o644); err != nil {
+			return err
+		}
+	}
+	if err := os.Chmod(fresh, 0o755); err != nil {
+		return err
+	}
+	if err := checkOut(out); err != nil { // somebody may have put something there meanwhile
+		return err
+	}
+	previous, err := os.MkdirTemp(parent, hidden(out, "previous"))
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err == nil {
+			_ = os.RemoveAll(previous) // the report stands; rubbish that cannot be removed is no failure
+		}
+	}()
+	old := filepath.Join(previous, "report")
+	if err := os.Rename(out, old); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	if err := os.Rename(fresh, out); err != nil {
+		if back := os.Rename(old, out); back != nil && !errors.Is(back, os.ErrNotExist) {
+			return fmt.Errorf("%w; the last report is now in %s", err, old)
+		}
+		_ = os.Remove(previous)
+		return err
+	}
+	return nil
+}
+
+// keepFailed writes a notebook as far as it ran beside the report, and gives its path.
+func keepFailed(out string, j *job) (string, error) {
+	b, err := nbformat.Encode(j.nb)
+	if err != nil {
+		return "", err
+	}
+	dir := out + "-failed"
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, j.name+".ipynb")
+	temp, err := os.CreateTemp(dir, ".new-")
+	if err != nil {
+		return "", err
+	}
+	defer os.Remove(temp.Name())
+	_, err = temp.Write(b)
+	if err := errors.Join(err, temp.Chmod(0o644), temp.Close()); err != nil {
+		return "", err
+	}
+	return path, os.Rename(temp.Name(), path)
+}
