@@ -95,9 +95,9 @@ func (c *pen) tip(s draw.LineStyle, x, y vg.Length, e end, toward vg.Length) {
 	}
 }
 
-// estimate draws a dot where from = to, and a thick bar where the estimate is an interval.
+// estimate draws a dot, and a thick bar where the estimate is an interval wider than a dot.
 func (c *pen) estimate(ink color.Color, from, to, y vg.Length) {
-	if to-from < 1 {
+	if to-from < 2*dotR {
 		c.disc(ink, (from+to)/2, y, dotR)
 		return
 	}
