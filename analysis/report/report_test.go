@@ -60,7 +60,7 @@ func TestWrap(t *testing.T) {
 	require.Equal(t, strings.Fields(text), strings.Fields(Wrap(text, "  ", 40)))
 }
 
-// The strips put marks where the minutes are: 62 columns from 0 to the end of the axis minus one.
+// The strips put marks where the minutes are: stripWide columns from 0 to the end of the axis.
 func TestRibbon(t *testing.T) {
 	act := &answer.ServeBy{Head: answer.Head{Act: answer.Of(4), AxisEnd: 16}}
 	act.Ribbon = answer.Ribbon{HasHalf: true, LastAge: 15, Half: answer.Quantile{From: answer.Of(6), To: answer.Of(8), Lower: answer.Of(4), Upper: answer.Of(math.Inf(1))}}
@@ -78,7 +78,7 @@ func TestRibbon(t *testing.T) {
 	require.InDelta(t, 15, at(lines[1], "▶"), half)
 	require.InDelta(t, 12, at(lines[2], "12"), half)
 	for _, l := range lines {
-		require.LessOrEqual(t, utf8.RuneCountInString(l), 88, l)
+		require.LessOrEqual(t, utf8.RuneCountInString(l), columns, l)
 	}
 	require.NotContains(t, Ribbon(act, Ink{}), "\x1b")
 	require.Contains(t, Ribbon(act, Ink{Colour: true}), "\x1b[")

@@ -78,7 +78,7 @@ func (k Ink) Heading(s string) string { return k.paint("1", plain(s)) + "\n" }
 
 const (
 	labelWide = 18
-	stripWide = columns - labelWide - 2
+	stripWide = columns - labelWide - 2 - 8 // eight columns stay for the act in words
 )
 
 // Ribbon draws the act and the age by which half would leave the rest as strips of minutes, 80 columns wide.
