@@ -116,6 +116,15 @@ func TestMerge(t *testing.T) {
 	require.Equal(t, before, a, "the inputs share nothing with the result")
 }
 
+func TestMergeOfOneIsACopy(t *testing.T) {
+	a := evening("one")
+	m, err := panel.Merge(a)
+	require.NoError(t, err)
+	require.Equal(t, []string{"egg"}, m.Settings.Allergens)
+	m.Settings.Allergens[0], m.Settings.Taken[0].Value, m.LeftOut[0].Rows, m.Attributes[0].Name, m.Sessions[0].Name = "x", "x", 9, "x", "x"
+	require.Equal(t, evening("one"), a)
+}
+
 func TestMergeOfVerdictsAlone(t *testing.T) {
 	a, b := evening("one"), evening("two")
 	a.Attributes, a.Settings.Overall, a.Settings.HasLimits, a.Settings.PrimeLimit, a.Settings.RejectLimit = nil, "", false, 0, 0

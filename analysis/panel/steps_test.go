@@ -36,6 +36,7 @@ func TestAgeSteps(t *testing.T) {
 		{"a chain of small gaps is one step", actual(3, 2, 2.5, 6), []float64{2.5, 6}, []int{3, 1}, []int{0, 0, 0, 1}},
 		{"the plan groups, the actual ages name", planned(4.2, 4, 7, 6, 4.8, 4), []float64{4.5, 7}, []int{2, 1}, []int{0, 1, 0}},
 		{"planned ages are exact levels", planned(4, 4, 4.2, 4.1), []float64{4, 4.2}, []int{1, 1}, []int{0, 1}},
+		{"the plan groups where actual ages overlap", planned(4.2, 4, 5, 5, 5.1, 4), []float64{4.65, 5}, []int{2, 1}, []int{0, 1, 0}},
 		{"steps are sorted by the mean of the actual ages", planned(9, 2, 3, 4), []float64{3, 9}, []int{1, 1}, []int{1, 0}},
 		{"rows with a plan and rows without one stay apart", append(planned(4, 4), actual(4.1)...), []float64{4, 4.1}, []int{1, 1}, []int{0, 1}},
 	} {
@@ -63,11 +64,18 @@ func TestAgeStepsLaws(t *testing.T) {
 			}
 		}
 		steps, of := panel.AgeSteps(tastes)
+		levels := map[time.Duration]int{}
 		sum := make([]time.Duration, len(steps))
 		n := make([]int, len(steps))
 		for i, s := range of {
 			sum[s] += tastes[i].Age
 			n[s]++
+			if tastes[i].HasPlanned {
+				if before, seen := levels[tastes[i].Planned]; seen {
+					require.Equal(t, before, s, "one planned age, one step")
+				}
+				levels[tastes[i].Planned] = s
+			}
 		}
 		for s := range steps {
 			require.Equal(t, n[s], steps[s].N)

@@ -141,7 +141,7 @@ func (r *reader) sameAge(rows []tasteRow) {
 		k := key{row.taster, row.glass, row.taste.Age}
 		if line, twice := first[k]; twice {
 			r.fault(dataerr.Cell{File: r.tastes.file, Row: row.line, Column: "pour", Value: row.pour, Err: dataerr.ErrConflict,
-				Want: fmt.Sprintf("line %d has the same taster, pour and age with other answers; keep one row", line)})
+				Want: fmt.Sprintf("line %d has the same taster, pour and age but is not the same row; keep one of them", line)})
 			continue
 		}
 		first[k] = row.line

@@ -191,6 +191,7 @@ func (r *reader) onScale(a *attribute, s *setting[float64], path string) {
 
 // guessedAttributes takes every extra column that is numeric and at least half filled.
 func (r *reader) guessedAttributes() {
+	var taken []string
 	for _, column := range r.tastes.extra {
 		f := r.tastes.facts(column)
 		name := r.tastes.names[column]
@@ -208,7 +209,11 @@ func (r *reader) guessedAttributes() {
 			a.Name = name
 			r.guessScale(&a)
 			r.attr = append(r.attr, a)
+			taken = append(taken, name)
 		}
+	}
+	if taken != nil {
+		r.note("Taken as attributes, as they hold numbers and are at least half filled: %s.", strings.Join(taken, ", "))
 	}
 }
 

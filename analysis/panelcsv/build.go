@@ -26,7 +26,7 @@ func (r *reader) build(rows []tasteRow) *panel.Panel {
 		p.Tastes = append(p.Tastes, t)
 		if !known[t.Session] {
 			known[t.Session] = true
-			p.Sessions = append(p.Sessions, r.session(t.Session))
+			p.Sessions = append(p.Sessions, r.sessionFacts(t.Session))
 		}
 	}
 	for k, n := range r.leftOut {
@@ -38,7 +38,7 @@ func (r *reader) build(rows []tasteRow) *panel.Panel {
 	return p
 }
 
-func (r *reader) session(name string) panel.Session {
+func (r *reader) sessionFacts(name string) panel.Session {
 	s := panel.Session{Name: name, Dir: r.name}
 	if d := r.desc; d != nil {
 		s.Title, s.Date, s.Start, s.Invented = d.title, d.date, d.start, d.invented

@@ -37,6 +37,14 @@ type descriptor struct {
 	invented      bool
 }
 
+// path gives the file of a resource; empty where the descriptor, if there is one, does not say.
+func (d *descriptor) path(resource string) string {
+	if d == nil {
+		return ""
+	}
+	return d.paths[resource]
+}
+
 // setting is a value with the line that gave it; nil when it was not given.
 type setting[T any] struct {
 	value T
@@ -58,11 +66,10 @@ type attributeSpec struct {
 // readDescriptor reads datapackage.json where there is one. A descriptor with faults is kept as far as it goes, so that the
 // faults of the other files are told in the same breath.
 func (r *reader) readDescriptor() {
-	names := r.entries[descriptorFile]
-	if len(names) == 0 {
+	file := r.written(descriptorFile)
+	if file == "" {
 		return
 	}
-	file := names[0]
 	shown := r.shown(file)
 	data, bad := slurp(r.fsys, file, shown)
 	var root *node

@@ -155,7 +155,11 @@ func (r *reader) standIns(rows []tasteRow) {
 			Want: fmt.Sprintf("so in %d of %d tastes", planned, len(rows))})
 	}
 	if coarse > 0 {
-		r.find(dataerr.Cell{File: r.tastes.file, Row: firstCoarse.line, Column: "tasted_at", Value: firstCoarse.tasted.text, Err: ErrDoubt,
+		column, value := "tasted_at", firstCoarse.tasted.text
+		if firstCoarse.tasted.seconds {
+			column, value = "made_at", r.glass[firstCoarse.glass].made.text
+		}
+		r.find(dataerr.Cell{File: r.tastes.file, Row: firstCoarse.line, Column: column, Value: value, Err: ErrDoubt,
 			Want: fmt.Sprintf("so in %d of %d tastes; write seconds too, such as 21:04:30", coarse, len(rows))})
 	}
 }

@@ -57,6 +57,8 @@ func TestFindings(t *testing.T) {
 			`eve/tastes.csv, line 3, column age_min: "181" is over 3 hours; is it in minutes, and of this drink?`, 4},
 		{"no seconds", replace("tastes.csv", "21:36:00,no", "21:36,no"), panelcsv.ErrDoubt,
 			`eve/tastes.csv, line 3, column tasted_at: "21:36" is known to half a minute only; so in 1 of 4 tastes; write seconds too, such as 21:04:30`, 4},
+		{"no seconds in the time of making", func(f files) { f["pours.csv"] = strings.ReplaceAll(f["pours.csv"], "21:30:00", "21:30") }, panelcsv.ErrDoubt,
+			`eve/tastes.csv, line 2, column made_at: "21:30" is known to half a minute only; so in 4 of 4 tastes; write seconds too, such as 21:04:30`, 4},
 		{"unknown key", replace("datapackage.json", `"attributes"`, `"prime_limt": 6, "attributes"`), dataerr.ErrUnknown,
 			`eve/datapackage.json, line 1, column tasting.prime_limt: "6" is not known; nothing reads this key; is it spelled right?`, 4},
 		{"unknown key of an attribute", replace("datapackage.json", `"low": 0`, `"low": 0, "lower": 0`), dataerr.ErrUnknown,
@@ -147,6 +149,7 @@ func TestSpellings(t *testing.T) {
 		{"t001 t002 t003", nil},               // numbers
 		{"t001 t002", nil},                    // numbers
 		{"panela panelb panelc", nil},         // a scheme of names
+		{"anika annika anikas", nil},          // a scheme of names, it seems
 		{"anna hannah bob", nil},              // two letters
 		{"Ada Bruno Carla Ingrid Jonas", nil}, // names
 	} {

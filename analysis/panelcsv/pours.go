@@ -46,7 +46,7 @@ func (r *reader) readPours(t *table) {
 		if !b.anySession {
 			p.key.session = t.get(i, "session")
 			if p.key.session == "" {
-				p.key.session = r.name
+				p.key.session = r.session
 			}
 		}
 		p.volume, _ = r.numberAt(t, i, "volume_ml", 0.001, maxVolumeML, "write millilitres above 0, such as 120")

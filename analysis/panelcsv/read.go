@@ -1,6 +1,7 @@
 package panelcsv
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -55,6 +56,7 @@ var laterFiles = []string{"rounds.csv", "readings.csv", "choices.csv", "rankings
 type reader struct {
 	fsys     fs.FS
 	name     string
+	session  string              // default session
 	entries  map[string][]string // lower-case name: names in the folder
 	raw      map[string][]byte
 	faults   []*dataerr.Cell
@@ -69,10 +71,10 @@ type reader struct {
 }
 
 // Read reads the session folder fsys; name is the folder's name, which is the default session and stands before every
-// place in a message. A folder that cannot be used gives an error that joins one *dataerr.Cell per fault (dataerr.All lists
+// place in a message (without a name the session is called session). A folder that cannot be used gives an error that joins one *dataerr.Cell per fault (dataerr.All lists
 // them; the printed message shows at most twenty of one kind). Names in fsys use slashes on every system.
 func Read(fsys fs.FS, name string) (*Folder, error) {
-	r := &reader{fsys: fsys, name: name, raw: map[string][]byte{}, entries: map[string][]string{}, leftOut: map[panel.LeftOut]int{}}
+	r := &reader{fsys: fsys, name: name, session: cmp.Or(name, "session"), raw: map[string][]byte{}, entries: map[string][]string{}, leftOut: map[panel.LeftOut]int{}}
 	if err := r.list(); err != nil {
 		return nil, err
 	}
@@ -132,17 +134,20 @@ func (r *reader) find(c dataerr.Cell) { r.findings = append(r.findings, &c) }
 
 // fileName finds the file that holds a resource: what the descriptor says, else NAME.csv in any case. Empty: none.
 func (r *reader) fileName(resource string) string {
-	if r.desc != nil {
-		if p, ok := r.desc.paths[resource]; ok {
-			return p
-		}
+	if p := r.desc.path(resource); p != "" {
+		return p
 	}
-	names := r.entries[resource+".csv"]
-	if len(names) > 1 {
-		r.fault(dataerr.Cell{File: r.shown(names[1]), Err: dataerr.ErrDuplicate, Want: fmt.Sprintf("%s is there too; keep one of them", names[0])})
-	}
+	return r.written(resource + ".csv")
+}
+
+// written gives the name of a file as the folder writes it, by its lower-case name; empty where there is none.
+func (r *reader) written(low string) string {
+	names := r.entries[low]
 	if len(names) == 0 {
 		return ""
+	}
+	if len(names) > 1 {
+		r.fault(dataerr.Cell{File: r.shown(names[1]), Err: dataerr.ErrDuplicate, Want: fmt.Sprintf("%s is there too; keep one of them", names[0])})
 	}
 	return names[0]
 }

@@ -129,6 +129,13 @@ func origins(p *panel.Panel) *panel.Panel {
 	return p
 }
 
+// A number with a decimal comma that nobody quoted may leave an empty cell at the end of its row.
+func TestBareDecimalCommaIsNotReadAsTwoCells(t *testing.T) {
+	cells := refuse(t, files{"tastes.csv": "taster,pour,style,age_min,liking,note\nann,1,sour,4,5,6,\nann,1,sour,6,5,4,\n"})
+	require.Len(t, cells, 2)
+	require.Contains(t, cells[0].Want, "the header names 6 columns, this row has 7 cells")
+}
+
 func TestLines(t *testing.T) {
 	p := read(t, files{"tastes.csv": "\n\ntaster,pour,style,age_min,verdict,note\n\nann,1,sour,2,yes,\"two\nlines\"\nann,1,sour,8,no,\n"}).Panel
 	require.Equal(t, panel.Origin{File: "eve/tastes.csv", Line: 5}, p.Tastes[0].Origin)
@@ -146,7 +153,7 @@ func TestAllAtOnce(t *testing.T) {
 	_, err := panelcsv.Read(files{
 		"datapackage.json": tasting(`"date": "4 March", "start": "half past nine", "room_c": 70, "sip_ml": 0, "improves_first": "no"`),
 		"pours.csv":        "pour,style,volume_ml,made_at\n1,sour,12O,\n,sour,,\n2,sour,120,25:00\n",
-		"tastes.csv":       "taster,pour,age_min,verdict\nann,1,x,yes\n,2,4,no\nbob,3,4,so so\n",
+		"tastes.csv":       "taster,pour,age_min,verdict\nann,3,4,yes\nann,1,x,yes\n,2,4,no\nbob,2,4,so so\n",
 	}.fs(), "eve")
 	require.EqualError(t, err, strings.Join([]string{
 		`eve/datapackage.json, line 1, column tasting.date: "4 March" is not a time; write a date such as 2031-03-04`,
@@ -157,10 +164,10 @@ func TestAllAtOnce(t *testing.T) {
 		`eve/pours.csv, line 2, column volume_ml: "12O" is not a number; write a number such as 4.5`,
 		`eve/pours.csv, line 3, column pour: is empty; name the pour as tastes.csv does`,
 		`eve/pours.csv, line 4, column made_at: "25:00" is not a time; write a time of day such as 21:04:30 or 21:04`,
-		`eve/tastes.csv, line 2, column age_min: "x" is not a number; write a number such as 4.5`,
-		`eve/tastes.csv, line 3, column taster: is empty; every taste has a taster`,
-		`eve/tastes.csv, line 4, column verdict: "so so" is not known; accepted words are: accept, yes, reject, no`,
-		`eve/tastes.csv, line 4, column pour: "3" is not known; eve/pours.csv has no such pour, and no style stands here`,
+		`eve/tastes.csv, line 2, column pour: "3" is not known; eve/pours.csv has no such pour, and no style stands here`,
+		`eve/tastes.csv, line 3, column age_min: "x" is not a number; write a number such as 4.5`,
+		`eve/tastes.csv, line 4, column taster: is empty; every taste has a taster`,
+		`eve/tastes.csv, line 5, column verdict: "so so" is not known; accepted words are: accept, yes, reject, no`,
 	}, "\n"))
 }
 
@@ -199,6 +206,22 @@ func TestBounds(t *testing.T) {
 	require.Contains(t, cells[0].Error(), "over 1 MB")
 }
 
+// A wide header over many short rows would fill the memory, were every row brought to its width.
+func TestVeryWideTable(t *testing.T) {
+	cells := refuse(t, files{"tastes.csv": "taster,pour" + strings.Repeat(",x", 10) + strings.Repeat(",", 50_000) + "\n" + strings.Repeat("a\n", 1000)})
+	require.Contains(t, cells[len(cells)-1].Error(), "stands twice")
+	cells = refuse(t, files{"tastes.csv": "taster,pour,style,age_min,verdict" + strings.Repeat(",", 50_000) + "\n" + strings.Repeat("a\n", 1000)})
+	require.Len(t, cells, 1)
+	require.Contains(t, cells[0].Error(), "over 5 million cells")
+}
+
+func TestNoName(t *testing.T) {
+	f, err := panelcsv.Read(files{"tastes.csv": plain}.fs(), "")
+	require.NoError(t, err)
+	require.Equal(t, "session", f.Panel.Sessions[0].Name)
+	require.Equal(t, "tastes.csv", f.Panel.Tastes[0].Origin.File)
+}
+
 func TestOddBytes(t *testing.T) {
 	require.Contains(t, refuse(t, files{"tastes.csv": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"})[0].Error(), "workbook")
 	require.Contains(t, refuse(t, files{"tastes.csv": "\xfe\xff\x00t"})[0].Error(), "UTF-16")
@@ -211,11 +234,14 @@ func TestFileTwice(t *testing.T) {
 	cells := refuse(t, files{"tastes.csv": plain, "Tastes.csv": plain})
 	require.Len(t, cells, 1)
 	require.ErrorIs(t, cells[0], dataerr.ErrDuplicate)
+	cells = refuse(t, files{"tastes.csv": plain, "datapackage.json": "{}", "DataPackage.json": "{}"})
+	require.Len(t, cells, 1)
+	require.ErrorIs(t, cells[0], dataerr.ErrDuplicate)
 }
 
 func TestPathsStayInside(t *testing.T) {
 	for _, p := range []string{`"../tastes.csv"`, `"/etc/tastes.csv"`, `"a/../../tastes.csv"`, `"C:/tastes.csv"`, `"..\\tastes.csv"`, `"http://x/y.csv"`, `"."`, `""`, `["tastes.csv"]`} {
-		cells := refuse(t, files{"tastes.csv": plain, "datapackage.json": `{"resources": [{"name": "tastes", "path": ` + p + `}]}`})
+		cells := refuse(t, files{"datapackage.json": `{"resources": [{"name": "tastes", "path": ` + p + `}]}`})
 		require.Len(t, cells, 1, p)
 		require.Equal(t, "resources[1].path", cells[0].Column, p)
 	}

@@ -17,6 +17,8 @@ import (
 const (
 	maxFile = 64 << 20 // bytes
 	maxCell = 1 << 20  // bytes
+	// maxCells bounds rows times columns: a small file of short rows under a very wide header would fill the memory.
+	maxCells = 5_000_000
 )
 
 // table is a file of separated values as it stands: every cell a trimmed string, every row with its line.
@@ -129,10 +131,14 @@ func (r *reader) readTable(shown string, data []byte, known []string) *table {
 	c.Comma = separator(data, known)
 	c.FieldsPerRecord = -1
 	t := &table{file: shown, own: map[string]int{}}
-	for {
+	for total := 0; ; total += max(1, len(t.names)) {
 		cells, err := c.Read()
 		if err == io.EOF {
 			break
+		}
+		if total > maxCells {
+			r.fault(dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: "it has over 5 million cells; a tasting is far smaller, split it into evenings"})
+			return nil
 		}
 		if err != nil {
 			r.syntax(shown, err)

@@ -45,11 +45,12 @@ func (r *reader) requireTastes(pours *table) bool {
 		r.fault(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "age_min", Err: dataerr.ErrNoColumn, Want: want})
 		ok = false
 	}
-	if !r.tastes.has("style") && pours == nil && r.fileName("pours") == "" {
+	if !r.tastes.has("style") && pours == nil && r.desc.path("pours") == "" && len(r.entries["pours.csv"]) == 0 {
 		r.fault(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "style", Err: dataerr.ErrNoColumn, Want: "name the drink style here or in pours.csv"})
 		ok = false
 	}
-	if len(r.tastes.rows) == 0 {
+	told := slices.ContainsFunc(r.faults, func(c *dataerr.Cell) bool { return c.File == r.tastes.file })
+	if len(r.tastes.rows) == 0 && !told {
 		r.fault(dataerr.Cell{File: r.tastes.file, Err: dataerr.ErrTooFew, Want: "there is a header and no taste"})
 		ok = false
 	}
@@ -98,7 +99,7 @@ func (r *reader) sessionOf(row int) string {
 	if s := r.tastes.get(row, "session"); s != "" {
 		return s
 	}
-	return r.name
+	return r.session
 }
 
 // readTaste reads the cells of one row that are not scores.
