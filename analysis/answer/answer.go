@@ -252,6 +252,7 @@ type Interval struct {
 type ServeBy struct {
 	Head
 	Basis         string // "smallest_l": the last age at which every taster would go on
+	Kicker        string // what was tasted, how, when and by how many, in one line
 	SmallestL     Num
 	Tasters       []string // whose interval begins there
 	HandOverAfter Num      // minutes; empty: at once

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"lastsip/analysis/endpoint"
@@ -37,9 +36,9 @@ func NewData(in Input) (*Data, error) {
 	if n := rowsOut(c); n > 0 {
 		var why []string
 		for _, l := range c.LeftOut {
-			why = append(why, fmt.Sprintf("%s %s", strconv.Itoa(l.Rows), l.Reason))
+			why = append(why, fmt.Sprintf("%s (%d)", l.Reason, l.Rows))
 		}
-		out.Sentences = append(out.Sentences, fmt.Sprintf("%d left out: %s.", n, strings.Join(why, "; ")))
+		out.Sentences = append(out.Sentences, fmt.Sprintf("Left out: %s.", strings.Join(why, "; ")))
 	}
 	for name, v := range map[string]int{"tasters": c.Tasters, "batches": c.Batches, "pours": c.Pours, "rows_used": c.RowsUsed, "rows_left_out": rowsOut(c), "unclear_verdicts": unclear} {
 		r := out.row(name, "count", "", "1")

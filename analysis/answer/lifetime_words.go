@@ -185,26 +185,49 @@ func (p *LifetimePart) neverWords() string {
 	return s + "."
 }
 
+// OtherReadings are the readings of wavering replies, other than the one in force, under which the median prints
+// differently; the figure marks them.
+func (p *LifetimePart) OtherReadings() []Reading {
+	var out []Reading
+	for _, r := range p.Readings[min(1, len(p.Readings)):] {
+		if r.where() != p.Readings[0].where() {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Words names the reading.
+func (r Reading) Words() string { return readingNames[endpoint.Reading(r.Name)] }
+
+// where prints the median of a reading.
+func (r Reading) where() string {
+	g := GrainOf(r.Median.Lower, r.Median.Upper)
+	if r.Median.To.Open() {
+		return fmt.Sprintf("later than %s%smin", g.Minutes(r.Median.From), nbsp)
+	}
+	return between(g, r.Median.From, r.Median.To)
+}
+
 // readingWords compares the readings of wavering replies, where any reply wavered.
 func (p *LifetimePart) readingWords() string {
 	if p.Unclear == 0 || len(p.Readings) < 2 {
 		return ""
 	}
+	wavered := fmt.Sprintf("Replies about %d of %s went back and forth", p.Unclear, count(p.Glasses, "glass"))
 	var other []string
-	for _, r := range p.Readings[1:] {
-		g := GrainOf(r.Median.Lower, r.Median.Upper)
-		where := between(g, r.Median.From, r.Median.To)
-		if r.Median.To.Open() {
-			where = fmt.Sprintf("later than %s%smin", g.Minutes(r.Median.From), nbsp)
-		}
-		other = append(other, fmt.Sprintf("%s by %s", where, readingNames[endpoint.Reading(r.Name)]))
+	for _, r := range p.OtherReadings() {
+		other = append(other, r.where()+" by "+r.Words())
 	}
-	return fmt.Sprintf("Replies wavered about %d of %s; read otherwise, half would leave the rest %s.", p.Unclear, count(p.Glasses, "glass"), list(other))
+	if len(other) == 0 {
+		return wavered + "; read by the first no or by the last yes, the half stays where it is."
+	}
+	return wavered + "; read otherwise, half would leave the rest " + list(other) + "."
 }
 
 // readingNames say each reading in words.
 var readingNames = map[endpoint.Reading]string{
-	endpoint.EitherSide: "the widest honest reading",
+	endpoint.EitherSide: "either side",
 	endpoint.FirstNo:    "the first no",
 	endpoint.LastYes:    "the last yes",
 }

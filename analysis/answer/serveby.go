@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"lastsip/analysis/endpoint"
 )
@@ -17,6 +18,7 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	out.Source = "our own convention"
 	out.Settings = life.Settings
 	out.Counts = life.Counts
+	out.Kicker = in.kicker(d, out.Counts)
 	out.ribbon(in, d, life)
 	if len(life.Parts) == 0 || len(life.Parts[0].Intervals) == 0 {
 		out.Status = NotAsked
@@ -36,6 +38,36 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	out.say(p)
 	out.tabulate(p)
 	return out, nil
+}
+
+// kicker is the line above the act: drink, volume, mode, evenings, tasters, batches, rows left out.
+func (in Input) kicker(d endpoint.Drink, c Counts) string {
+	rows := in.tastesOf(d)
+	parts := []string{upperFirst(title(d))}
+	if v := in.volumes(rows); v != "" {
+		parts = append(parts, v)
+	}
+	for _, m := range endpoint.Modes(in.Panel, d) {
+		parts = append(parts, lowerFirst(modeWords(m.String())))
+	}
+	switch names := in.sessionsOf(d); {
+	case len(names) > 1:
+		parts = append(parts, count(len(names), "evening"))
+	default:
+		for _, s := range in.Panel.Sessions {
+			if len(names) == 1 && s.Name == names[0] && s.Date != "" {
+				parts = append(parts, "evening of "+s.Date)
+			}
+		}
+	}
+	parts = append(parts, count(c.Tasters, "taster"))
+	if c.Batches > 0 {
+		parts = append(parts, count(c.Batches, "batch"))
+	}
+	if n := rowsOut(c); n > 0 {
+		parts = append(parts, fmt.Sprintf("%d of %d rows left out", n, n+c.RowsUsed))
+	}
+	return strings.Join(parts, " · ")
 }
 
 // unknown says that nothing can be promised.

@@ -39,6 +39,7 @@ func lifetime(a *answer.Lifetime, width int) (*Figure, error) {
 		p.exactLimits(part.Shares)
 		if half, ok := quantile(part, .5); ok {
 			p.halfWhisker(half, last)
+			p.readings(part.OtherReadings(), last)
 		}
 	}
 	return s.finish(lifetimeAlt(a))
@@ -176,6 +177,27 @@ func (p *panel) halfWhisker(q answer.Quantile, last float64) {
 	})
 }
 
+// readings marks the medians under other readings of wavering replies, each on a line of its own below the half line.
+func (p *panel) readings(rs []answer.Reading, last float64) {
+	for i, r := range rs {
+		if !r.Median.From.Finite() {
+			continue
+		}
+		from, to := r.Median.From.Float(), last
+		if r.Median.To.Finite() {
+			to = r.Median.To.Float()
+		}
+		down := vg.Length(14 * (i + 1))
+		p.mark(func(c *pen) {
+			left, right := c.x(from), max(c.x(to), c.x(from))
+			c.line(readingStroke, left, c.y(.5)-down-3, left, c.y(.5)-down+3)
+			c.line(readingStroke, right, c.y(.5)-down-3, right, c.y(.5)-down+3)
+			c.line(readingStroke, left, c.y(.5)-down, right, c.y(.5)-down)
+		})
+		p.letter(func(c *pen) { c.besides(max(c.x(to), c.x(from)), c.y(.5)-down, r.Words()) })
+	}
+}
+
 // quantile draws limits as a whisker and the estimate on it: no dot where the estimate lies beyond the last age, an arrow
 // where a limit is open.
 func (c *pen) quantile(q answer.Quantile, last float64, y vg.Length) {
@@ -232,6 +254,11 @@ func lifetimeAlt(a *answer.Lifetime) string {
 		}
 		if q, ok := quantile(part, .5); ok && quantileWords(q) != "" {
 			fmt.Fprintf(&b, " Half have reached their limit at %s minutes.", quantileWords(q))
+		}
+		for _, r := range part.OtherReadings() {
+			if r.Median.From.Finite() && r.Median.To.Finite() {
+				fmt.Fprintf(&b, " By %s between %s and %s minutes.", r.Words(), tenths(r.Median.From.Float()), tenths(r.Median.To.Float()))
+			}
 		}
 	}
 	b.WriteString(actAlt(a.Act))

@@ -46,6 +46,7 @@ var (
 	boxStroke      = stroke(thin(ink, .55), 1, 2, 2) // what the data leave open
 	railStroke     = stroke(leaving, 1.6)            // limits and intervals of leaving the rest
 	barStroke      = stroke(leaving, 1.1)            // exact limits at an age step
+	readingStroke  = stroke(ink, 1)                  // the half under other readings of wavering replies
 	curveStroke    = stroke(leaving, 2.2)
 	meanStroke     = stroke(window, 2.2)
 	plainStroke    = stroke(mute, 2) // an attribute that is not the overall score

@@ -52,6 +52,9 @@ func Sentences(a answer.Answer) string {
 func Headline(a answer.Answer) string {
 	h := a.Common()
 	var b strings.Builder
+	if act, ok := a.(*answer.ServeBy); ok && act.Kicker != "" {
+		fmt.Fprintf(&b, "%s\n\n", Escape(act.Kicker))
+	}
 	if h.Invented {
 		b.WriteString("Invented data: a demonstration.\n\n")
 	}
