@@ -109,8 +109,11 @@ func TestPlainTextElsewhere(t *testing.T) {
 // Rows must arrive as they left: through JSON, gob (which the kernel decodes) and JSON again.
 func TestRowsSurviveTheWay(t *testing.T) {
 	a := act()
-	a.Rows = append(a.Rows, answer.Row{Question: "lifetime", Value: answer.Num{}, Lower: answer.Of(1.0 / 3), Upper: answer.Of(inf()), Batches: 6, Note: "a, \"b\"\n"})
+	a.Rows = append(a.Rows, answer.Row{Question: "lifetime", Value: answer.Num{}, Lower: answer.Of(1.0 / 3), Upper: answer.Of(inf()), Level: answer.Of(0), Batches: 6, Note: "a, \"b\"\n"})
 	rows := rowsOf(a)
+	require.NotContains(t, rows[1], "Session")
+	require.NotContains(t, rows[1], "Value")
+	require.Contains(t, rows[1], "Level")
 	var wire bytes.Buffer
 	require.NoError(t, gob.NewEncoder(&wire).Encode(map[string]any{"rows": rows}))
 	var back map[string]any

@@ -1,6 +1,8 @@
 package execute
 
 import (
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -38,6 +40,21 @@ func TestCompileErrorsAreLocated(t *testing.T) {
 	err := r.fail(1, faults, nil)
 	require.Equal(t, "n.ipynb, cell 1, line 2: undefined: x\n    \treturn \"é\" + x\n    \t             ^\n"+
 		"n.ipynb, cell 2, line 2: undefined: undefd; have (number)\n      undefd(3)\n      ^", err.Error())
+}
+
+// The kernel formats what it generates, and does not always say which cell a line is from.
+func TestGeneratedLinesAreFoundAgain(t *testing.T) {
+	r := answered("func f() {\n    g(3)\n}", "%%\nf()\nf()")
+	r.k.Temp = t.TempDir()
+	require.NoError(t, os.Mkdir(filepath.Join(r.k.Temp, "gonb_12"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(r.k.Temp, "gonb_12", "main.go"), []byte("package main\n\nfunc f() {\n\tg(3)\n}\nf()\n"), 0o600))
+	faults := r.faults(1, &jupyter.Result{Status: "error", Outputs: []nbformat.Output{{Type: "error",
+		EValue:    "./main.go:4:2: undefined: g\n./main.go:4:4: no three\n./main.go:6:1: twice",
+		Traceback: []string{"Cell[1]: Line 2\nfunc f() {\n\tg(3)\n ^\n}\n\nundefined: g", "\tg(3)\n   ^\nno three", "twice"}}}})
+	require.Len(t, faults, 3)
+	require.Equal(t, Fault{Cell: 0, Line: 2, Column: 5, Source: "    g(3)", Message: "undefined: g"}, faults[0], "column moved by the indentation")
+	require.Equal(t, Fault{Cell: 0, Line: 2, Source: "    g(3)", Message: "no three"}, faults[1], "found by its text")
+	require.Equal(t, Fault{Cell: 1, Message: "twice"}, faults[2], "two lines read alike: better no line than a wrong one")
 }
 
 func TestBadlyEndedProgramsAreSeen(t *testing.T) {
