@@ -1,0 +1,297 @@
+//go:build unix
+
+package main
+
+import (
+	"context"
+	"html"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// stroke is one path of a drawing in px: its style and corners, y upward.
+type stroke struct {
+	style string
+	at    [][2]float64
+}
+
+// drawn is a figure read back from the page, with its own ticks as the measure.
+type drawn struct {
+	strokes []stroke
+	words   map[string][2]float64 // baseline of each text left of the data area, the first of its kind
+	zero    float64               // px of minute 0
+	scale   float64               // px per minute
+}
+
+var (
+	svgOf     = regexp.MustCompile(`(?s)<svg[^>]*data-lastsip="figure"[^>]*width="720".*?</svg>`)
+	pathOf    = regexp.MustCompile(`<path d="([^"]+)" style="([^"]+)"`)
+	cornerOf  = regexp.MustCompile(`[ML](-?[\d.]+),(-?[\d.]+)`)
+	textOf    = regexp.MustCompile(`<text x="(-?[\d.]+)" y="(-?[\d.]+)"[^>]*>([^<]*)</text>`)
+	tagOf     = regexp.MustCompile(`<[^>]*>`)
+	paraOf    = regexp.MustCompile(`(?s)<(p|h1|li)\b[^>]*>(.*?)</(?:p|h1|li)>`)
+	minutesOf = regexp.MustCompile(`\d*½?(?:\.\d)?\s*min(?:utes?)?\b`)
+)
+
+func float(t *testing.T, s string) float64 {
+	t.Helper()
+	x, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return x
+}
+
+// look reads the wide figure of a section; nil where there is none.
+func look(t *testing.T, section string) *drawn {
+	t.Helper()
+	svg := svgOf.FindString(section)
+	if svg == "" {
+		return nil
+	}
+	p := &drawn{words: map[string][2]float64{}}
+	var rules []float64
+	for _, m := range pathOf.FindAllStringSubmatch(svg, -1) {
+		s := stroke{style: m[2]}
+		for _, c := range cornerOf.FindAllStringSubmatch(m[1], -1) {
+			s.at = append(s.at, [2]float64{float(t, c[1]), float(t, c[2])})
+		}
+		p.strokes = append(p.strokes, s)
+		if x := s.at[0][0]; strings.Contains(s.style, "#E3DED4") && (len(rules) == 0 || x > rules[len(rules)-1]) {
+			rules = append(rules, x)
+		}
+	}
+	var ticks []float64
+	for _, m := range textOf.FindAllStringSubmatch(svg, -1) {
+		word := html.UnescapeString(m[3])
+		if x := float(t, m[1]); x < rules[0]-5 {
+			if _, seen := p.words[word]; !seen {
+				p.words[word] = [2]float64{x, -float(t, m[2])}
+			}
+		}
+		if x, err := strconv.ParseFloat(word, 64); err == nil && len(ticks) < len(rules) {
+			ticks = append(ticks, x)
+		}
+	}
+	require.GreaterOrEqual(t, len(ticks), 3)
+	last := len(ticks) - 1
+	p.scale = (rules[last] - rules[0]) / (ticks[last] - ticks[0])
+	p.zero = rules[0] - ticks[0]*p.scale
+	return p
+}
+
+func (p *drawn) minutes(x float64) float64 { return (x - p.zero) / p.scale }
+
+// with lists the strokes whose style holds all the words.
+func (p *drawn) with(words ...string) []stroke {
+	return slices.DeleteFunc(slices.Clone(p.strokes), func(s stroke) bool {
+		return slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(s.style, w) })
+	})
+}
+
+// printed tells whether a number in words is the rounding of a place in the figure: halves to the half minute, a decimal to
+// the tenth; px are written with two decimals, hence the slack.
+func printed(word string, at float64) bool {
+	step, half := 0.5, strings.Contains(word, "½")
+	x, _ := strconv.ParseFloat("0"+strings.TrimSuffix(word, "½"), 64)
+	if half {
+		x += 0.5
+	}
+	if strings.Contains(word, ".") {
+		step = 0.1
+	}
+	return math.Abs(at-x) <= step/2+0.002
+}
+
+const number = `(\d*½|\d+\.\d|\d+)`
+
+// TestNumbersStandWhereTheirFigureCrosses runs the project's notebooks on the demo sessions, reads the pages as a reader
+// would, and looks up every number of minutes in the figure beside it. A number of minutes that no figure shows fails.
+func TestNumbersStandWhereTheirFigureCrosses(t *testing.T) {
+	needsKernel(t)
+	r, said := testRunner(t, "")
+	r.notebooks = filepath.Join(r.repo, "notebooks")
+	require.NoError(t, r.run(context.Background()), said.String())
+	pages, err := filepath.Glob(filepath.Join(r.out, "style-*.html"))
+	require.NoError(t, err)
+	require.Len(t, pages, 2)
+	for _, page := range pages {
+		t.Run(filepath.Base(page), func(t *testing.T) {
+			b, err := os.ReadFile(page)
+			require.NoError(t, err)
+			sections := strings.Split(string(b), "<h2")
+			require.GreaterOrEqual(t, len(sections), 6)
+			numbersOfHead(t, sections[0])
+			numbersOfLifetime(t, sections[1])
+			numbersOfRejections(t, sections[2])
+			numbersOfScores(t, sections[3])
+			for _, s := range sections[1:4] {
+				requireAct(t, sections[0], look(t, s))
+			}
+		})
+	}
+}
+
+// prose is the text of a section's paragraphs, its numbers crossed out as they are found in the figure.
+type prose struct {
+	t    *testing.T
+	text string
+}
+
+func proseOf(t *testing.T, section string) *prose {
+	var lines []string
+	for _, m := range paraOf.FindAllStringSubmatch(section, -1) {
+		lines = append(lines, html.UnescapeString(tagOf.ReplaceAllString(m[2], "")))
+	}
+	return &prose{t, strings.ReplaceAll(strings.Join(lines, "\n"), "\u00a0", " ")}
+}
+
+// find crosses out the first match and gives its groups; nil where the page does not say so.
+func (p *prose) find(pattern string) []string {
+	at := regexp.MustCompile(pattern).FindStringSubmatchIndex(p.text)
+	if at == nil {
+		return nil
+	}
+	var groups []string
+	for i := 2; i < len(at); i += 2 {
+		groups = append(groups, p.text[at[i]:at[i+1]])
+	}
+	p.text = p.text[:at[0]] + "#" + p.text[at[1]:]
+	return groups
+}
+
+func (p *prose) nothingLeft() {
+	p.t.Helper()
+	for _, m := range minutesOf.FindAllString(p.text, -1) {
+		require.NotRegexp(p.t, `[\d½]`, m, "the page says %q and no figure shows it:\n%s", m, p.text)
+	}
+}
+
+func requireAct(t *testing.T, head string, p *drawn) {
+	t.Helper()
+	act := proseOf(t, head).find(`Good for ` + number + ` minutes?`)
+	require.NotNil(t, act, "the page opens with the act")
+	require.NotNil(t, p, "the section has a figure")
+	lines := p.with("stroke-dasharray:5,3")
+	require.NotEmpty(t, lines, "the act's line goes through every figure")
+	for _, l := range lines {
+		require.InDelta(t, float(t, strings.Replace(strings.Replace(act[0], "½", ".5", 1), "..", ".", 1)), p.minutes(l.at[0][0]), 0.01)
+	}
+}
+
+func numbersOfHead(t *testing.T, section string) {
+	requireAct(t, section, look(t, section))
+	p := proseOf(t, section)
+	p.find(`Good for ` + number + ` minutes?`)
+	p.find(`rounded down to half a minute`)
+	p.nothingLeft()
+}
+
+func numbersOfLifetime(t *testing.T, section string) {
+	p, fig := proseOf(t, section), look(t, section)
+	half := fig.words["half"][1] + 4 // words stand four px under the middle of what they name
+	rail := slices.DeleteFunc(fig.with("#D55E00", "stroke-width:1.6"), func(s stroke) bool {
+		return math.Abs(s.at[0][1]-half) > 1 || s.at[0][1] != s.at[len(s.at)-1][1]
+	})
+	require.Len(t, rail, 1, "one whisker on the half line")
+	ends := rail[0].at
+	limits := p.find(`limits ` + number + ` to ` + number + ` min`)
+	require.NotNil(t, limits)
+	require.True(t, printed(limits[0], fig.minutes(ends[0][0])), "lower limit %s, whisker begins at %.3f", limits[0], fig.minutes(ends[0][0]))
+	require.True(t, printed(limits[1], fig.minutes(ends[len(ends)-1][0])), "upper limit %s, whisker ends at %.3f", limits[1], fig.minutes(ends[len(ends)-1][0]))
+
+	// The estimate: where the curve crosses the half, which is a box of what the data leave open, or a drop of the line.
+	from, to := fig.crossing(half)
+	if m := p.find(`at about ` + number + ` min`); m != nil {
+		require.True(t, printed(m[0], from) && printed(m[0], to), "the curve crosses between %.3f and %.3f, not at %s", from, to, m[0])
+	} else {
+		m = p.find(`between ` + number + ` and ` + number + ` min`)
+		require.NotNil(t, m)
+		require.True(t, printed(m[0], from) && printed(m[1], to), "the curve crosses between %.3f and %.3f, not between %s and %s", from, to, m[0], m[1])
+	}
+
+	top, bottom := fig.words["all"][1]+4, fig.words["none"][1]+4
+	bars := slices.DeleteFunc(fig.with("#D55E00", "stroke-width:1.1"), func(s stroke) bool { return s.at[0][0] != s.at[1][0] })
+	at := func(word string, edge float64) bool {
+		return slices.ContainsFunc(bars, func(s stroke) bool {
+			return printed(word, fig.minutes(s.at[0][0])) && (math.Abs(s.at[0][1]-edge) < 0.1 || math.Abs(s.at[1][1]-edge) < 0.1)
+		})
+	}
+	if m := p.find(`would go on with it at ` + number + ` min`); m != nil {
+		require.True(t, at(m[0], top), "all would go on at %s: no bar there reaches the top", m[0])
+	}
+	if m := p.find(`none at ` + number + ` min`); m != nil {
+		require.True(t, at(m[0], bottom), "none would at %s: no bar there reaches the bottom", m[0])
+	}
+	p.nothingLeft()
+}
+
+// crossing gives the ages between which the curve crosses a height: the dashed box that holds it.
+func (p *drawn) crossing(y float64) (from, to float64) {
+	from, to = math.Inf(1), math.Inf(-1)
+	for _, s := range p.with("stroke-dasharray:2,2") {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, c := range s.at {
+			lo, hi = min(lo, c[1]), max(hi, c[1])
+		}
+		if lo-0.1 > y || hi+0.1 < y {
+			continue
+		}
+		for _, c := range s.at {
+			from, to = min(from, p.minutes(c[0])), max(to, p.minutes(c[0]))
+		}
+	}
+	return from, to
+}
+
+func numbersOfRejections(t *testing.T, section string) {
+	p, fig := proseOf(t, section), look(t, section)
+	m := p.find(`(\d+) replies, of which (\d+) say`)
+	require.NotNil(t, m)
+	replies, no := 0, 0
+	for _, s := range regexp.MustCompile(`<path d="([^"]+)" style="([^"]+)"`).FindAllStringSubmatch(svgOf.FindString(section), -1) {
+		n := strings.Count(s[1], "M")
+		switch {
+		case !strings.Contains(s[1], "A"):
+		case strings.Contains(s[2], "fill:#D55E00"):
+			no, replies = no+n, replies+n
+		case strings.Contains(s[2], "stroke:#1F2328"):
+			replies += n
+		}
+	}
+	// The legend shows one mark of each kind.
+	require.Equal(t, m, []string{strconv.Itoa(replies - 2), strconv.Itoa(no - 1)}, "marks drawn")
+	require.NotNil(t, fig)
+	p.nothingLeft()
+}
+
+func numbersOfScores(t *testing.T, section string) {
+	p, fig := proseOf(t, section), look(t, section)
+	m := p.find(`went from ([\d.]+) at ` + number + ` min \(\d+ tasters?\) to ([\d.]+) at ` + number + ` min`)
+	require.NotNil(t, m)
+	line := fig.with("stroke:#0072B2", "stroke-width:2.2")
+	require.NotEmpty(t, line, "the mean's line")
+	zero, ten := fig.axis(t)
+	score := func(y float64) float64 { return (y - zero) / (ten - zero) * 10 }
+	first, last := line[0].at[0], line[0].at[len(line[0].at)-1]
+	require.InDelta(t, float(t, m[0]), score(first[1]), 0.051)
+	require.True(t, printed(m[1], fig.minutes(first[0])))
+	require.InDelta(t, float(t, m[2]), score(last[1]), 0.051)
+	require.True(t, printed(m[3], fig.minutes(last[0])))
+	p.nothingLeft()
+}
+
+// axis gives the heights of 0 and 10 of the first panel: numbers left of the data area, four px under what they name.
+func (p *drawn) axis(t *testing.T) (zero, ten float64) {
+	t.Helper()
+	ten = p.words["10"][1] + 4
+	rules := p.with("#E3DED4")
+	require.NotEmpty(t, rules)
+	return min(rules[0].at[0][1], rules[0].at[1][1]), ten
+}
