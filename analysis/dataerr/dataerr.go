@@ -29,7 +29,7 @@ var (
 
 // Cell is one fault at one place.
 type Cell struct {
-	File   string // name within the session folder; empty when the data came without a file
+	File   string // folder and file, as "my-evening/tastes.csv"; empty when the data came without a file
 	Row    int    // line in the file (the header is line 1), else the 1-based observation; 0 when the fault has no row
 	Column string // column name; empty when the fault has no column
 	Value  string // what stands there, as written
