@@ -47,7 +47,9 @@ type Setting struct {
 
 // Counts say how much data an answer rests on.
 type Counts struct {
-	Tasters, Batches, Pours, RowsUsed int // Batches is 0 where unknown
+	Tasters, Batches, Pours, RowsUsed int  // Batches is 0 where unknown
+	OwnBatch                          bool // batches are known and no two tasters shared one
+	Evenings                          int
 	LeftOut                           []LeftOut
 }
 
@@ -195,7 +197,7 @@ type LifetimePart struct {
 	Shares       []Share
 	Quantiles    []Quantile // 0.1, 0.25, 0.5 as far as the panel allows
 	Readings     []Reading  // sip-through only; the default first
-	Intervals    []Interval // one per row of the curve
+	Intervals    []Interval // one per glass (side by side: per taster)
 	Unclear      int        // glasses whose replies reversed
 	Early        int        // rejections before a first acceptance
 	BeganWithNo  int        // glasses with such a rejection
@@ -246,6 +248,7 @@ type Reading struct {
 type Interval struct {
 	Taster, Session, Pour string
 	L, R                  Num
+	Counted               bool // the exact limits count it: each taster once
 }
 
 // ServeBy is the act: how long after making the drink should have been drunk.

@@ -280,3 +280,62 @@ func TestType7(t *testing.T) {
 	require.Equal(t, 8.0, type7(x, 1))
 	require.Equal(t, 3.0, type7([]float64{3}, 0.25))
 }
+
+// The act looks at every glass, the exact limits count the glass made first.
+func TestSecondGlassesMoveTheActOnly(t *testing.T) {
+	in := twelve()
+	before, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	for i := range in.Panel.Pours {
+		in.Panel.Pours[i].Made = 0
+	}
+	in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: "late", Taster: "l", Style: sour.Style, Serve: sour.Serve, Batch: "b9", Made: panel.Age(30)})
+	for _, x := range []struct {
+		age float64
+		v   panel.Verdict
+	}{{1, panel.Accept}, {3, panel.Reject}} {
+		in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "l", Pour: len(in.Panel.Pours) - 1, Mode: panel.SipThrough, Age: panel.Age(x.age), Verdict: x.v})
+	}
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, 12, life.Parts[0].Units)
+	require.Equal(t, before.Parts[0].median().Lower, life.Parts[0].median().Lower)
+	require.Len(t, life.Parts[0].Intervals, 13)
+	require.Equal(t, 13, life.Parts[0].Curve.Rows, "the curve uses every glass")
+	act, err := NewServeBy(in, sour, life)
+	require.NoError(t, err)
+	require.Equal(t, Of(1), act.Act)
+	require.Equal(t, []string{"l"}, act.Tasters)
+}
+
+func TestWhatLimitsSpeakFor(t *testing.T) {
+	for _, tt := range []struct {
+		reason string
+		change func(p *panel.Panel)
+		want   string
+	}{
+		{"two glasses a shake", func(*panel.Panel) {}, ", for these drinks)"},
+		{"batches unknown", func(p *panel.Panel) { p.Pours[0].Batch = "" }, ", for these drinks)"},
+		{"every taster an own shake", func(p *panel.Panel) {
+			for i := range p.Pours {
+				p.Pours[i].Batch = fmt.Sprint(i)
+			}
+		}, "min)"},
+		{"two evenings", func(p *panel.Panel) {
+			p.Sessions = append(p.Sessions, panel.Session{Name: "two"})
+			for i := range p.Tastes {
+				if p.Tastes[i].Taster == "a" {
+					p.Tastes[i].Session = "two"
+				}
+			}
+		}, ", for these drinks and evenings)"},
+	} {
+		t.Run(tt.reason, func(t *testing.T) {
+			in := twelve()
+			tt.change(in.Panel)
+			life, err := NewLifetime(in, sour)
+			require.NoError(t, err)
+			require.Contains(t, words(life.Sentences[0]), tt.want)
+		})
+	}
+}

@@ -98,9 +98,11 @@ func axisEnd(rows []panel.Taste) float64 {
 // counts tells tasters, batches and pours apart; batches only where every pour has one.
 func (in Input) counts(rows []panel.Taste) Counts {
 	tasters, batches, pours := map[string]bool{}, map[[2]string]bool{}, map[[3]string]bool{}
-	known := true
+	known, own := true, true
+	evenings, whose := map[string]bool{}, map[[2]string]string{}
 	for _, t := range rows {
 		p := in.Panel.Pours[t.Pour]
+		evenings[t.Session] = true
 		tasters[t.Taster] = true
 		glass := [3]string{t.Session, p.ID, t.Taster}
 		if t.Mode == panel.SideBySide && p.Taster == "" {
@@ -110,11 +112,16 @@ func (in Input) counts(rows []panel.Taste) Counts {
 		if p.Batch == "" {
 			known = false
 		}
-		batches[[2]string{t.Session, p.Batch}] = true
+		batch := [2]string{t.Session, p.Batch}
+		batches[batch] = true
+		if other, ok := whose[batch]; ok && other != t.Taster {
+			own = false
+		}
+		whose[batch] = t.Taster
 	}
-	c := Counts{Tasters: len(tasters), Pours: len(pours), RowsUsed: len(rows)}
+	c := Counts{Tasters: len(tasters), Pours: len(pours), RowsUsed: len(rows), Evenings: len(evenings)}
 	if known {
-		c.Batches = len(batches)
+		c.Batches, c.OwnBatch = len(batches), own
 	}
 	return c
 }
@@ -171,11 +178,20 @@ func points(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
 // 0.2, 0.3, by number of batches and tasters (2,000 simulated panels a cell; table "batch" of testdata/answer). The next
 // larger number of tasters and the next fewer batches are taken, beyond the table the nearest.
 func batchWords(c Counts) (heading, coverage string) {
-	if c.Batches == 0 {
-		return "for these drinks", "Batches are not known: how far shakes differ cannot be seen, and the limits speak for these drinks only."
+	heading = "for these drinks"
+	if c.OwnBatch {
+		heading = ""
 	}
-	if c.Batches >= c.Tasters {
-		return "", ""
+	if c.Evenings > 1 {
+		if heading = "for these drinks and evenings"; c.OwnBatch {
+			heading = "for these evenings"
+		}
+	}
+	if c.Batches == 0 {
+		return heading, "Batches are not known: how far shakes differ cannot be seen, and the limits speak for these drinks only."
+	}
+	if c.OwnBatch {
+		return heading, ""
 	}
 	rows := []struct {
 		batches int
@@ -197,5 +213,5 @@ func batchWords(c Counts) (heading, coverage string) {
 		j = 1
 	}
 	v := rows[i].cover[j]
-	return "for these drinks", fmt.Sprintf("95%s%% if every shake is alike; at least about %d, %d, %d%s%% if shakes differ by 10, 20, 30%s%%.", nbsp, v[0], v[1], v[2], nbsp, nbsp)
+	return heading, fmt.Sprintf("95%s%% if every shake is alike; at least about %d, %d, %d%s%% if shakes differ by 10, 20, 30%s%%.", nbsp, v[0], v[1], v[2], nbsp, nbsp)
 }

@@ -117,7 +117,7 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 	if !curve.Converged {
 		p.Status = NotConverged
 	}
-	p.Intervals = in.intervals(units)
+	p.Intervals = in.intervals(r, reading, units)
 	if len(units) < 3 {
 		p.Status = NotEnough
 		return p, nil
@@ -218,12 +218,32 @@ func curveData(c *survival.Curve) Curve {
 	return out
 }
 
-func (in Input) intervals(units []unit) []Interval {
-	out := make([]Interval, len(units))
-	for i, u := range units {
-		out[i] = Interval{Taster: in.name(u.taster), Session: u.session, Pour: u.pour, L: Of(u.all.L), R: Of(u.all.R)}
+// intervals lists every glass that tells something; side by side, and for the pours of one taster, these are the units.
+func (in Input) intervals(r *endpoint.Replies, reading endpoint.Reading, units []unit) []Interval {
+	var out []Interval
+	for _, u := range units {
+		out = append(out, in.interval(u.taster, u.session, u.pour, u.all, true))
+	}
+	if r.Mode == panel.SideBySide {
+		return out
+	}
+	for _, g := range r.Glasses {
+		l := reading.Limit(g.Replies)
+		counted := slices.ContainsFunc(units, func(u unit) bool { return u.taster == g.Taster && u.session == g.Session && u.pour == g.Pour })
+		if l.Known && !counted {
+			out = append(out, in.interval(g.Taster, g.Session, g.Pour, l, false))
+		}
 	}
 	return out
+}
+
+func (in Input) interval(taster, session, pour string, l endpoint.Limit, counted bool) Interval {
+	return Interval{Taster: in.name(taster), Session: session, Pour: pour, L: Of(l.L), R: Of(l.R), Counted: counted}
+}
+
+// counted lists the intervals that the exact limits count.
+func (p *LifetimePart) counted() []Interval {
+	return slices.DeleteFunc(slices.Clone(p.Intervals), func(iv Interval) bool { return !iv.Counted })
 }
 
 // shares counts, at every age step past 0, who would still go on.

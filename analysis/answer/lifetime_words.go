@@ -117,7 +117,7 @@ func (q Quantile) limitsWords(g Grain, heading string) string {
 // fewWords lists what one or two rows tell.
 func (p *LifetimePart) fewWords() string {
 	var each []string
-	for _, iv := range p.Intervals {
+	for _, iv := range p.counted() {
 		each = append(each, fmt.Sprintf("%s %s", iv.Taster, intervalWords(iv)))
 	}
 	few := "Two tasters"
@@ -292,7 +292,7 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	switch {
 	case a.Counts.Batches == 0:
 		say("Which drinks came from one shake is not noted, so a bad shake cannot be told from an early limit.")
-	case a.Counts.Batches < a.Counts.Tasters && p.Unit == "taster":
+	case !a.Counts.OwnBatch && p.Unit == "taster":
 		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(count(a.Counts.Tasters, "taster")), count(a.Counts.Batches, "batch"))
 	}
 	if p.Unit == "taster" && len(in.sessionsOf(d)) == 1 {

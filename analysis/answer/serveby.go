@@ -10,11 +10,11 @@ import (
 )
 
 // NewServeBy answers: until when should it have been drunk? Until a prime window and a one-in-ten estimate exist, the act
-// is the smallest L of any taster: the last age at which every one of them would go on with it, rounded down to half a
-// minute. It never comes from the median.
+// is the smallest L of any taster, over all their glasses: the last age at which every one of them would go on with it,
+// rounded down to half a minute. It never comes from the median.
 func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	out := &ServeBy{Head: in.head("serve_by", d), Basis: "smallest_l"}
-	out.Method = "The last age at which every taster would go on with it (the smallest L of any taster's interval), rounded down to half a minute."
+	out.Method = "The last age at which every taster would go on with it (the smallest L of any glass's interval), rounded down to half a minute."
 	out.Source = "our own convention"
 	out.Settings = life.Settings
 	out.Counts = life.Counts
@@ -179,7 +179,7 @@ func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime) {
 		a.Ribbon.Half, a.Ribbon.HasHalf = p.median(), true
 	}
 	if p.Units <= 5 {
-		a.Ribbon.Intervals = p.Intervals
+		a.Ribbon.Intervals = p.counted()
 	}
 	switch {
 	case p.Unit == "pour" && len(p.Intervals) > 0:
