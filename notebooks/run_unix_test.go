@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -125,7 +124,7 @@ func requireKernelGone(t *testing.T, said string) {
 	_, err := fmt.Sscanln(said, &group, &temp)
 	require.NoError(t, err)
 	require.Positive(t, group)
-	require.ErrorIs(t, syscall.Kill(-group, 0), syscall.ESRCH, "a process of the kernel is left")
+	require.True(t, jupytertest.GroupGone(group), "a process of the kernel is left")
 	require.NoDirExists(t, filepath.Join(os.TempDir(), fmt.Sprintf("lastsip-%d", os.Getuid()), temp))
 }
 

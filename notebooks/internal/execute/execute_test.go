@@ -57,6 +57,13 @@ func TestGeneratedLinesAreFoundAgain(t *testing.T) {
 	require.Equal(t, Fault{Cell: 1, Message: "twice"}, faults[2], "two lines read alike: better no line than a wrong one")
 }
 
+func TestNoexecIsExplained(t *testing.T) {
+	r := answered("a")
+	faults := r.faults(0, &jupyter.Result{Status: "error", Reason: `ERROR: failed to start to execute command "/x/gonb_12/gonb_12": fork/exec /x/gonb_12/gonb_12: permission denied`})
+	require.ErrorContains(t, r.fail(0, faults, nil), "n.ipynb, cell 1: its program may not be run (permission denied): programs are not allowed in the folder for temporary files, "+os.TempDir())
+	require.Equal(t, "open /x: permission denied", explain("open /x: permission denied"))
+}
+
 func TestBadlyEndedProgramsAreSeen(t *testing.T) {
 	for _, tt := range []struct{ name, last, all, want string }{
 		{"panic", "exit status 2\n", "panic: boom\n\tand more\n\ngoroutine 1 [running]:\nmain.main()\n\t \x1b[7m[[ Cell [1] Line 2 ]]\x1b[0m /tmp/lastsip-0/kernel-7/gonb_9b1c97bd/main.go:10 +0x65\nexit status 2\n",

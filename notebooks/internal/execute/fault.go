@@ -73,6 +73,7 @@ var (
 	compileError = regexp.MustCompile(`main(?:_test)?\.go:(\d+):(\d+): (.+)$`)
 	frameCell    = regexp.MustCompile(`\[\[ Cell \[(\d+)\] Line (\d+) \]\]`)
 	frameLine    = regexp.MustCompile(`main(?:_test)?\.go:(\d+)`)
+	notRun       = regexp.MustCompile(`fork/exec \S*gonb_\S+: permission denied`)
 	noPackage    = regexp.MustCompile(`does not contain package (\S+)`)
 )
 
@@ -263,8 +264,8 @@ func explain(message string) string {
 	switch {
 	case strings.Contains(message, "expected declaration, found"):
 		return message + "; statements follow a line that says %%"
-	case strings.Contains(message, "permission denied"):
-		return message + "; if it is the program of the cell, the temporary folder does not allow programs to run (noexec): set TMPDIR to another folder"
+	case notRun.MatchString(message):
+		return fmt.Sprintf("its program may not be run (permission denied): programs are not allowed in the folder for temporary files, %s (mounted noexec); set TMPDIR to another folder", os.TempDir())
 	case strings.Contains(message, "is not in std"):
 		return message + "; cells import the standard library, lastsip and the modules of its go.mod"
 	}

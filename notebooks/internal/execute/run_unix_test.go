@@ -4,7 +4,6 @@ package execute
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -174,7 +173,7 @@ func TestFailuresOnTheRealKernel(t *testing.T) {
 func requireNothingLeft(t *testing.T, k *kernel.Kernel) {
 	t.Helper()
 	require.NoError(t, k.Close())
-	require.Eventually(t, func() bool { return errors.Is(syscall.Kill(-k.PID(), 0), syscall.ESRCH) }, 3*time.Second, 10*time.Millisecond, "a process is left")
+	require.Eventually(t, func() bool { return jupytertest.GroupGone(k.PID()) }, 3*time.Second, 10*time.Millisecond, "a process is left")
 	require.NoDirExists(t, k.Temp)
 }
 

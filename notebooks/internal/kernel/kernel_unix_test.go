@@ -5,7 +5,6 @@ package kernel
 import (
 	"bufio"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -83,11 +82,9 @@ func real(t *testing.T) *Tools {
 	return tools
 }
 
-func groupIsGone(id int) bool { return errors.Is(syscall.Kill(-id, 0), syscall.ESRCH) }
-
 func requireGone(t *testing.T, k *Kernel) {
 	t.Helper()
-	require.Eventually(t, func() bool { return groupIsGone(k.PID()) }, 3*time.Second, 10*time.Millisecond, "a process of the group is left")
+	require.Eventually(t, func() bool { return jupytertest.GroupGone(k.PID()) }, 3*time.Second, 10*time.Millisecond, "a process of the group is left")
 	require.NoDirExists(t, k.Temp)
 }
 
@@ -176,7 +173,7 @@ func TestKilledRunnerLeavesNothing(t *testing.T) {
 	require.NoError(t, cmd.Process.Kill())
 	_, _ = io.Copy(io.Discard, out)
 	_ = cmd.Wait()
-	require.Eventually(t, func() bool { return groupIsGone(pid) }, 3*time.Second, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return jupytertest.GroupGone(pid) }, 3*time.Second, 10*time.Millisecond)
 	require.DirExists(t, temp)
 	k, err := acting(t, "fine").Start(context.Background(), Settings{})
 	require.NoError(t, err)
