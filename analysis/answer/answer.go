@@ -265,11 +265,61 @@ type ServeBy struct {
 // Ribbon holds what the age ribbon of one style needs besides the act.
 type Ribbon struct {
 	Label             string   // of the row: "sour, coupe"
+	Window            *Window  // when an average taster scores it at its best; nil: not asked
+	Tenth             Quantile // age by which one in ten have reached their limit
+	HasTenth          bool
 	Half              Quantile // age by which half have reached their limit
 	HasHalf           bool
+	Noticed           Num     // told from a fresh one, side by side; empty: not asked
 	FirstAge, LastAge float64 // minutes: the ages between which the drink was tasted
 	Unit              string  // "taster" or "pour"
 	Units             int
 	Intervals         []Interval // one per taster (or pour), for panels of five and fewer; empty for larger ones
 	Words             string     // stands beside the row where numbers cannot: "taster A only"
+}
+
+// Window is the set of ages at which an average taster scores a drink at its best.
+type Window struct {
+	Status               string // OK, Never, Always, BeyondLastAge
+	From, To             Num    // estimate
+	FromLower, FromUpper Num    // limits of where it begins
+	ToLower, ToUpper     Num    // limits of where it ends
+	AtLeastUntil         Num    // empty: not shown by this panel
+	Limit                float64
+	Highest, HighestAt   float64 // of the curve, for Never
+	Others               []Span  // further runs above the limit
+}
+
+// Span is a run of ages, minutes.
+type Span struct{ From, To float64 }
+
+// Compare sets styles side by side, the latest act first.
+type Compare struct {
+	Head
+	Styles []CompareStyle
+}
+
+// CompareStyle is one row of a Compare.
+type CompareStyle struct {
+	Act    Num
+	Basis  string
+	Ribbon Ribbon
+}
+
+// Readings hold instrument readings over age.
+type Readings struct {
+	Head
+	Series []ReadingSeries
+}
+
+// ReadingSeries is one quantity over age.
+type ReadingSeries struct {
+	Quantity, Unit string
+	Points         []ReadingPoint
+}
+
+// ReadingPoint is one reading.
+type ReadingPoint struct {
+	Session, Pour string
+	AgeMin, Value float64
 }

@@ -128,6 +128,50 @@ type Taste struct {
 	Origin     Origin
 }
 
+// Reading is one instrument reading about one glass.
+type Reading struct {
+	Session  string
+	Pour     int // index into Panel.Pours
+	Age      time.Duration
+	Quantity string // "temperature", "brix", "abv", "foam", "haze", "co2", "mass", or another that is kept as written
+	Value    float64
+	Unit     string // "C", "%", "mm", "NTU", "g/L", "g" ...
+	Origin   Origin
+}
+
+// Choice is one forced choice or preference between two pours.
+type Choice struct {
+	Session, Taster, Trial string
+	Test                   string // "paired", "3-afc", "triangle", "duo-trio", "tetrad" (A is the older) or "preference"
+	PourA, PourB           int    // indices into Panel.Pours
+	AgeA, AgeB             time.Duration
+	Answer                 string // "right" or "wrong"; for a preference "a", "b" or "tie"
+	Position               int    // place in the taster's order, from 1; 0: unknown
+	Origin                 Origin
+}
+
+// Place is one pour's place in one taster's ranking.
+type Place struct {
+	Session, Taster, Trial string
+	Pour                   int     // index into Panel.Pours
+	Rank                   float64 // 1 is best; ties share the mean of their places
+	Age                    time.Duration
+	HasAge                 bool
+	Origin                 Origin
+}
+
+// Pace is how one guest drank one drink.
+type Pace struct {
+	Session, Style, Serve string
+	Minutes               float64 // to finish, or until it was left
+	Finished              bool
+	Why                   Why // of an unfinished glass
+	VolumeML              float64
+	FirstSip              time.Duration // age at the first sip
+	HasFirstSip           bool
+	Origin                Origin
+}
+
 // Settings give the scores and verdicts of a panel their meaning. Every value has been resolved; Taken tells whether it
 // came from the descriptor or is our default.
 type Settings struct {
@@ -170,6 +214,11 @@ type Panel struct {
 	Settings   Settings
 	Pours      []Pour
 	Tastes     []Taste
+	Readings   []Reading
+	Choices    []Choice
+	Places     []Place
+	Paces      []Pace
+	Blind      bool // pours are known by code only and no key was given: ages and styles are not known
 	LeftOut    []LeftOut
 }
 
