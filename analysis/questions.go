@@ -1,8 +1,11 @@
 package analysis
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"os"
+	"runtime"
+	"runtime/debug"
 
 	"lastsip/analysis/answer"
 	"lastsip/analysis/endpoint"
@@ -66,6 +69,49 @@ func (s *Study) Glass(style string) (*Glass, error) {
 	return ask(s, style, answer.NewGlass)
 }
 
+// Readings gathers the instrument readings about a style. The style is one of Styles.
+func (s *Study) Readings(style string) (*Readings, error) {
+	return ask(s, style, answer.NewReadings)
+}
+
+// Compare sets the acts of all styles side by side, the latest first.
+func (s *Study) Compare() (*Compare, error) {
+	var acts []*ServeBy
+	for _, style := range s.Styles() {
+		act, err := s.ServeBy(style)
+		if err != nil {
+			return nil, err
+		}
+		acts = append(acts, act)
+	}
+	return answer.NewCompare(acts), nil
+}
+
+// Provenance says what the study was read from and with which programs.
+func (s *Study) Provenance() (*Provenance, error) {
+	var files []answer.InputFile
+	for _, f := range s.folders {
+		for _, name := range f.Files() {
+			raw := f.Raw(name)
+			files = append(files, answer.InputFile{Session: f.Name, File: name, SHA256: fmt.Sprintf("%x", sha256.Sum256(raw)), Bytes: len(raw)})
+		}
+	}
+	return answer.NewProvenance(s.in, files, versions()), nil
+}
+
+// versions names the language and the libraries that computed, as they were built in.
+func versions() []answer.Fact {
+	out := []answer.Fact{{Name: "Go", Value: runtime.Version() + " " + runtime.GOOS + "/" + runtime.GOARCH}}
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, d := range info.Deps {
+			if d.Path == "gonum.org/v1/gonum" || d.Path == "github.com/go-gota/gota" {
+				out = append(out, answer.Fact{Name: d.Path, Value: d.Version})
+			}
+		}
+	}
+	return out
+}
+
 // ask answers a question about one drink and draws the act through it.
 func ask[A answer.Answer](s *Study, style string, question func(answer.Input, endpoint.Drink) (A, error)) (A, error) {
 	var none A
@@ -105,6 +151,15 @@ func (s *Study) MustRejections(style string) *Rejections { return must(s.Rejecti
 
 // MustGlass is Glass for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustGlass(style string) *Glass { return must(s.Glass(style)) }
+
+// MustReadings is Readings for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustReadings(style string) *Readings { return must(s.Readings(style)) }
+
+// MustCompare is Compare for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustCompare() *Compare { return must(s.Compare()) }
+
+// MustProvenance is Provenance for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustProvenance() *Provenance { return must(s.Provenance()) }
 
 // MustFrame is Frame for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustFrame() Frame { return must(s.Frame()) }

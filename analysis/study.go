@@ -27,6 +27,9 @@ type (
 	Rejections = answer.Rejections
 	Lifetime   = answer.Lifetime
 	ServeBy    = answer.ServeBy
+	Compare    = answer.Compare
+	Readings   = answer.Readings
+	Provenance = answer.Provenance
 	Frame      = panelcsv.Frame
 )
 

@@ -181,9 +181,10 @@ type Reply struct {
 // Lifetime is how long a drink stays good enough to go on with.
 type Lifetime struct {
 	Head
-	Basis     string         // "verdict" or "score"
-	Parts     []LifetimePart // the one that the sentence rests on first
-	CannotSay []string       // what this panel leaves open, in sentences
+	Basis       string         // "verdict" or "score"
+	Parts       []LifetimePart // the one that the sentence rests on first
+	CannotSay   []string       // what this panel leaves open, in sentences
+	NextEvening []string       // what to taste next, in sentences
 }
 
 // LifetimePart is the lifetime in one mode.
@@ -322,4 +323,18 @@ type ReadingSeries struct {
 type ReadingPoint struct {
 	Session, Pour string
 	AgeMin, Value float64
+}
+
+// Provenance says what a report was made from.
+type Provenance struct {
+	Head
+	Files    []InputFile
+	Versions []Fact
+}
+
+// InputFile is one file of a session as it was read.
+type InputFile struct {
+	Session, File string
+	SHA256        string // hexadecimal
+	Bytes         int
 }

@@ -229,14 +229,18 @@ func TestRoundTrip(t *testing.T) {
 	require.NoError(t, err)
 	glass, err := NewGlass(in, sour)
 	require.NoError(t, err)
-	for _, a := range []Answer{life, act, scores, rejections, data, glass} {
+	in.Panel.Readings = []panel.Reading{{Session: "one", Pour: 0, Age: panel.Age(2), Quantity: "temperature", Value: -3.5, Unit: "C"}}
+	readings, err := NewReadings(in, sour)
+	require.NoError(t, err)
+	provenance := NewProvenance(in, []InputFile{{Session: "one", File: "tastes.csv", SHA256: "00", Bytes: 3}}, []Fact{{"go", "go1"}})
+	for _, a := range []Answer{life, act, scores, rejections, data, glass, readings, provenance, NewCompare([]*ServeBy{act})} {
 		b, err := Encode(a)
 		require.NoError(t, err)
 		back, err := Decode(b)
 		require.NoError(t, err)
 		require.Equal(t, a, back)
 	}
-	require.Len(t, kinds, 6, "a new answer type belongs into this test")
+	require.Len(t, kinds, 9, "a new answer type belongs into this test")
 }
 
 func TestNum(t *testing.T) {
@@ -338,4 +342,76 @@ func TestWhatLimitsSpeakFor(t *testing.T) {
 			require.Contains(t, words(life.Sentences[0]), tt.want)
 		})
 	}
+}
+
+func TestReadings(t *testing.T) {
+	in := twelve()
+	none, err := NewReadings(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, NotAsked, none.Status)
+	read := func(pour int, age, v float64) panel.Reading {
+		return panel.Reading{Session: "one", Pour: pour, Age: panel.Age(age), Quantity: "temperature", Value: v, Unit: "C"}
+	}
+	in.Panel.Readings = []panel.Reading{read(1, 9, 1), read(0, 6, 0.5), read(0, 1, -4), read(0, 1, -4.5)}
+	got, err := NewReadings(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, "Read in 2 glasses: temperature.", words(got.Sentences[0]))
+	require.Equal(t, "Temperature went from -4 to 1 °C between 1 and 9 min.", words(got.Sentences[1]))
+	require.Len(t, got.Rows, 4)
+	require.NotEqual(t, got.Rows[0].Variant, got.Rows[1].Variant, "two readings at one minute have keys of their own")
+	other, err := NewReadings(in, endpoint.Drink{Style: "stirred"})
+	require.NoError(t, err)
+	require.Empty(t, other.Series)
+}
+
+func TestCompareOrdersByAct(t *testing.T) {
+	act := func(label string, x float64) *ServeBy {
+		return &ServeBy{Head: Head{Act: Of(x), AxisEnd: 16}, Ribbon: Ribbon{Label: label}}
+	}
+	c := NewCompare([]*ServeBy{act("sour", 3), act("stirred", 5.5), act("highball", 3)})
+	require.Equal(t, "Stirred keeps longest, good for 5½ minutes; highball must be drunk first, within 3 minutes.", words(c.Sentences[0]))
+	require.Equal(t, []string{"stirred", "sour", "highball"}, []string{c.Styles[0].Ribbon.Label, c.Styles[1].Ribbon.Label, c.Styles[2].Ribbon.Label})
+	require.Contains(t, NewCompare([]*ServeBy{act("a", 2), act("b", 2)}).Sentences[0], "same time")
+	require.Equal(t, NotAsked, NewCompare(nil).Status)
+}
+
+// Tastes by those who knew the drink stay in; the answer without them stands beside, with rows of its own.
+func TestWithoutAware(t *testing.T) {
+	in := twelve()
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Aware = in.Panel.Tastes[i].Taster == "a"
+	}
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	require.Contains(t, words(life.Sentences[len(life.Sentences)-1]), "Without the 3 tastes by those who made or knew the drink: half of drinkers")
+	var with, without *Row
+	for i, r := range life.Rows {
+		switch {
+		case r.Statistic == "q50" && r.Variant == "either_side+sip_through":
+			with = &life.Rows[i]
+		case r.Statistic == "q50" && r.Variant == "either_side+sip_through+without_aware":
+			without = &life.Rows[i]
+		}
+	}
+	require.NotNil(t, with)
+	require.NotNil(t, without)
+	require.Equal(t, 11, without.Tasters)
+	require.Equal(t, Of(4), without.Lower, "sorted L of the eleven others: 4 4 4 6, rank 2")
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Aware = true
+	}
+	_, err = NewLifetime(in, sour)
+	require.NoError(t, err, "nobody is left")
+}
+
+func TestNextEvening(t *testing.T) {
+	life, err := NewLifetime(twelve(), sour)
+	require.NoError(t, err)
+	require.Equal(t, "Taste most between 4 and 10 min, several ages side by side and blind: the half lies there.", words(life.NextEvening[0]))
+	life, err = NewLifetime(evening("yyyy", "yyyy", "yyyy", "yyyy", "yyyy", "yyyy"), sour)
+	require.NoError(t, err)
+	require.Contains(t, life.NextEvening[0], "later ages")
+	life, err = NewLifetime(evening("yyyy"), sour)
+	require.NoError(t, err)
+	require.Contains(t, life.NextEvening[0], "at least six tasters")
 }

@@ -14,6 +14,9 @@ var kinds = map[string]func() Answer{
 	"rejections": func() Answer { return new(Rejections) },
 	"lifetime":   func() Answer { return new(Lifetime) },
 	"serve_by":   func() Answer { return new(ServeBy) },
+	"compare":    func() Answer { return new(Compare) },
+	"readings":   func() Answer { return new(Readings) },
+	"provenance": func() Answer { return new(Provenance) },
 }
 
 type envelope struct {

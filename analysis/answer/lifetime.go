@@ -2,10 +2,12 @@ package answer
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"lastsip/analysis/dataerr"
 	"lastsip/analysis/endpoint"
 	"lastsip/analysis/panel"
 	"lastsip/analysis/survival"
@@ -51,8 +53,59 @@ func NewLifetime(in Input, d endpoint.Drink) (*Lifetime, error) {
 	out.say()
 	out.warn(in)
 	out.cannotSay(in, d)
+	out.nextEvening(in, d)
 	out.tabulate()
+	if err := out.withoutAware(in, d); err != nil {
+		return nil, err
+	}
 	return out, nil
+}
+
+// withoutAware sets the answer beside the one without those tastes whose taster made or knew the drink, where there are any.
+func (a *Lifetime) withoutAware(in Input, d endpoint.Drink) error {
+	blind := *in.Panel
+	blind.Tastes = slices.DeleteFunc(slices.Clone(in.Panel.Tastes), func(t panel.Taste) bool {
+		p := in.Panel.Pours[t.Pour]
+		return t.Aware && p.Style == d.Style && p.Serve == d.Serve
+	})
+	n := len(in.Panel.Tastes) - len(blind.Tastes)
+	if n == 0 {
+		return nil
+	}
+	in.Panel = &blind
+	if endpoint.BasisOf(in.Panel, d.Style) != endpoint.Basis(a.Basis) {
+		return nil // every reply came from someone who knew
+	}
+	for i := range a.Parts {
+		replies, err := endpoint.RepliesOf(in.Panel, d, modeOf(a.Parts[i].Mode))
+		if errors.Is(err, dataerr.ErrTooFew) {
+			continue // everyone in this mode knew the drink
+		}
+		if err != nil {
+			return err
+		}
+		part, err := in.lifetimePart(replies)
+		if err != nil {
+			return err
+		}
+		if i == 0 {
+			a.Sentences = append(a.Sentences, fmt.Sprintf("Without the %s by those who made or knew the drink: %s", count(n, "taste"), lowerFirst(part.halfWords(""))))
+		}
+		for _, q := range part.Quantiles {
+			for _, r := range a.quantileRows(&part, q, part.variant()+"+without_aware") {
+				r.Tasters, r.Tastes = part.Units, replies.Rows
+				a.Rows = append(a.Rows, r)
+			}
+		}
+	}
+	return nil
+}
+
+func modeOf(name string) panel.Mode {
+	if name == panel.SideBySide.String() {
+		return panel.SideBySide
+	}
+	return panel.SipThrough
 }
 
 // rank puts side by side first where it has enough tasters, else last.

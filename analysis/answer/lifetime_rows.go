@@ -17,10 +17,7 @@ func (h *Head) statusRow(statistic, method, variant, status, unit string) Row {
 func (a *Lifetime) tabulate() {
 	for i := range a.Parts {
 		p := &a.Parts[i]
-		variant := p.Mode
-		if len(p.Readings) > 0 {
-			variant = p.Readings[0].Name + "+" + p.Mode
-		}
+		variant := p.variant()
 		if len(p.Quantiles) == 0 {
 			a.Rows = append(a.Rows, a.statusRow("q50", p.Method, variant, p.Status, "min"))
 		}
@@ -41,6 +38,14 @@ func (a *Lifetime) tabulate() {
 			a.Rows = append(a.Rows, r)
 		}
 	}
+}
+
+// variant tells a part's rows apart: the reading in force and the mode.
+func (p *LifetimePart) variant() string {
+	if len(p.Readings) > 0 {
+		return p.Readings[0].Name + "+" + p.Mode
+	}
+	return p.Mode
 }
 
 // quantileRows is one quantile: limits stand on the main row, also when the estimate is an interval of ages.

@@ -306,3 +306,33 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	}
 	say("How much an average taster still likes it at the act, and which attribute goes first, is not estimated here; the scores on this page are raw.")
 }
+
+// nextEvening says what another evening should do, as far as the exact limits tell.
+func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
+	say := func(format string, args ...any) { a.NextEvening = append(a.NextEvening, fmt.Sprintf(format, args...)) }
+	if len(a.Parts) == 0 || len(a.Parts[0].Quantiles) == 0 {
+		say("Ask at least six tasters whether they would go on with it, at ages from fresh to past all use.")
+		return
+	}
+	p := &a.Parts[0]
+	q := p.median()
+	g := GrainOf(q.Lower, q.Upper)
+	from := g.Minutes(q.Lower)
+	switch {
+	case q.Upper.Open():
+		say("Taste on to later ages, from %s%smin: the half may lie past the last age tasted.", from, nbsp)
+	default:
+		say("Taste most between %s and %s%smin, several ages side by side and blind: the half lies there.", from, g.Minutes(q.Upper), nbsp)
+	}
+	if p.Unit == "pour" {
+		say("Ask others: one taster's pours say nothing about guests.")
+		return
+	}
+	if p.Units < 6 {
+		say("From six tasters on the limits of the half reach 95%s%%.", nbsp)
+	}
+	say("Limits narrow about with the square root of the number of tasters: %d more would about halve them, %d more take 30%s%% off.", 3*p.Units, p.Units, nbsp)
+	if !a.Counts.OwnBatch {
+		say("Give every taster a shake of their own, or note which glasses shared one.")
+	}
+}

@@ -26,20 +26,9 @@ var ErrKey = errors.New("two rows have the same key and different contents")
 // ResultsCSV writes rows sorted by their key. Identical rows are written once; rows that share a key and differ are an
 // error (ErrKey) and nothing is written.
 func ResultsCSV(w io.Writer, rows []answer.Row) error {
-	type line struct {
-		row    answer.Row
-		fields []string
-	}
-	lines := make([]line, len(rows))
-	for i, r := range rows {
-		lines[i] = line{r, fields(r)}
-	}
-	slices.SortStableFunc(lines, func(a, b line) int { return byKey(a.row, b.row) })
-	lines = slices.CompactFunc(lines, func(a, b line) bool { return slices.Equal(a.fields, b.fields) })
-	for i := 1; i < len(lines); i++ {
-		if slices.Equal(lines[i].fields[:keyColumns], lines[i-1].fields[:keyColumns]) {
-			return fmt.Errorf("%w: %s", ErrKey, strings.Join(lines[i].fields[:keyColumns], ","))
-		}
+	lines, err := ordered(rows)
+	if err != nil {
+		return err
 	}
 	var buf bytes.Buffer
 	out := csv.NewWriter(&buf)
@@ -55,8 +44,30 @@ func ResultsCSV(w io.Writer, rows []answer.Row) error {
 	if err := out.Error(); err != nil {
 		return err
 	}
-	_, err := w.Write(buf.Bytes())
+	_, err = w.Write(buf.Bytes())
 	return err
+}
+
+// line is a row and its fields as written.
+type line struct {
+	row    answer.Row
+	fields []string
+}
+
+// ordered sorts rows by key and drops repeated ones; rows that share a key and differ are ErrKey.
+func ordered(rows []answer.Row) ([]line, error) {
+	lines := make([]line, len(rows))
+	for i, r := range rows {
+		lines[i] = line{r, fields(r)}
+	}
+	slices.SortStableFunc(lines, func(a, b line) int { return byKey(a.row, b.row) })
+	lines = slices.CompactFunc(lines, func(a, b line) bool { return slices.Equal(a.fields, b.fields) })
+	for i := 1; i < len(lines); i++ {
+		if slices.Equal(lines[i].fields[:keyColumns], lines[i-1].fields[:keyColumns]) {
+			return nil, fmt.Errorf("%w: %s", ErrKey, strings.Join(lines[i].fields[:keyColumns], ","))
+		}
+	}
+	return lines, nil
 }
 
 func fields(r answer.Row) []string {

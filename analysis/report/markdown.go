@@ -101,12 +101,17 @@ func table(head []string, right string, rows [][]string) string {
 }
 
 // CannotSay lists what the panel leaves open.
-func CannotSay(a *answer.Lifetime) string {
+func CannotSay(a *answer.Lifetime) string { return bullets(a.CannotSay) }
+
+// NextEvening lists what to taste next.
+func NextEvening(a *answer.Lifetime) string { return bullets(a.NextEvening) }
+
+func bullets(sentences []string) string {
 	var b strings.Builder
-	for _, s := range a.CannotSay {
+	for _, s := range sentences {
 		fmt.Fprintf(&b, "- %s\n", Escape(s))
 	}
-	return b.String()
+	return b.String() + "\n"
 }
 
 // Methods gives the methods paragraph: what was computed, where it was published, on how much, with which settings.
@@ -128,7 +133,8 @@ func Methods(as ...answer.Answer) string {
 	return b.String()
 }
 
-var questionNames = map[string]string{"data": "Data", "glass": "What is in the glass", "score": "Scores", "rejections": "Rejections", "lifetime": "Lifetime", "serve_by": "Serve by"}
+var questionNames = map[string]string{"data": "Data", "glass": "What is in the glass", "score": "Scores", "rejections": "Rejections", "lifetime": "Lifetime", "serve_by": "Serve by",
+	"reading": "Readings", "compare": "Comparison", "provenance": "Provenance"}
 
 func settings(list []answer.Setting) string {
 	var out []string

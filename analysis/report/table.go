@@ -23,6 +23,12 @@ func Table(a answer.Answer) string {
 		return lifetimeTable(a)
 	case *answer.ServeBy:
 		return serveTable(a)
+	case *answer.Compare:
+		return compareTable(a)
+	case *answer.Readings:
+		return readingTable(a)
+	case *answer.Provenance:
+		return provenanceTable(a)
 	}
 	return ""
 }
@@ -157,4 +163,39 @@ func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 func serveTable(a *answer.ServeBy) string {
 	rows := [][]string{{"have it drunk within", age(a.Act) + " min"}, {"smallest age at which all would go on", age(a.SmallestL) + " min"}, {"whose", strings.Join(a.Tasters, ", ")}}
 	return table([]string{"", a.Title}, "lr", rows)
+}
+
+func compareTable(a *answer.Compare) string {
+	var rows [][]string
+	for _, c := range a.Styles {
+		half, limits := "", ""
+		if q := c.Ribbon.Half; c.Ribbon.HasHalf {
+			half, limits = age(q.From)+" to "+age(q.To), age(q.Lower)+" to "+age(q.Upper)
+		}
+		rows = append(rows, []string{c.Ribbon.Label, age(c.Act), half, limits, strconv.Itoa(c.Ribbon.Units)})
+	}
+	return table([]string{"drink", "good until, min", "half would leave, min", "limits", "counted"}, "lrrrr", rows)
+}
+
+func readingTable(a *answer.Readings) string {
+	var rows [][]string
+	for _, s := range a.Series {
+		for _, p := range s.Points {
+			rows = append(rows, []string{s.Quantity, p.Pour, minutes(p.AgeMin), strconv.FormatFloat(p.Value, 'g', 4, 64), s.Unit})
+		}
+	}
+	return table([]string{"quantity", "glass", "age, min", "value", "unit"}, "llrrl", rows)
+}
+
+func provenanceTable(a *answer.Provenance) string {
+	var rows [][]string
+	for _, f := range a.Files {
+		rows = append(rows, []string{f.Session, f.File, strconv.Itoa(f.Bytes), f.SHA256})
+	}
+	text := table([]string{"session", "file", "bytes", "SHA-256"}, "llrl", rows)
+	rows = nil
+	for _, v := range a.Versions {
+		rows = append(rows, []string{v.Name, v.Value})
+	}
+	return text + table([]string{"made with", "version"}, "ll", rows)
 }
