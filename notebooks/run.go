@@ -21,10 +21,12 @@ import (
 const (
 	sessionsVariable = "LASTSIP_SESSIONS"
 	drawVariable     = "LASTSIP_DRAW"
+	namesVariable    = "LASTSIP_NAMES"
 	sessionSeparator = "\n" // not that of PATH, which stands in demo:NAME
 )
 
-const runUsage = `run [-session DIR]... [-only NAME] [-set name=value]... [-timeout D] [-out DIR]
+const runUsage = `run [-session DIR]... [-only NAME] [-set name=value]... [-names real|letters]
+    [-timeout D] [-out DIR]
 
 Runs every notebook on the sessions named and writes the report: a page for each,
 the notebooks as they ran, figures, results.csv, index.html. The notebook "style"
@@ -34,6 +36,7 @@ runs once for each style found. Needs Linux or macOS.
                    (default: the sessions that come with the program)
   -only NAME       one notebook ("style"), or one of its runs ("style-sour")
   -set name=value  a parameter of the notebooks; may be repeated
+  -names HOW       tasters as "letters" (the default) or by their "real" names
   -timeout D       longest time for one cell, such as 90s (default 2m)
   -out DIR         where the report goes (default: reports in the checkout)
 
@@ -47,6 +50,7 @@ type runner struct {
 	sessions []string
 	only     string
 	set      []nbformat.Setting
+	names    string // "letters" or "real"; empty means letters
 	timeout  time.Duration
 	out      string
 
@@ -112,6 +116,7 @@ func (r *runner) parse(args []string, stdout, stderr io.Writer) int {
 		r.set = append(r.set, nbformat.Setting{Name: name, Value: value})
 		return nil
 	})
+	fs.StringVar(&r.names, "names", "letters", "")
 	fs.DurationVar(&r.timeout, "timeout", execute.DefaultTimeout, "")
 	fs.StringVar(&r.out, "out", "", "")
 	err := fs.Parse(args)
@@ -122,6 +127,8 @@ func (r *runner) parse(args []string, stdout, stderr io.Writer) int {
 	case err != nil:
 	case r.timeout <= 0:
 		err = fmt.Errorf("-timeout %v: a time above zero is wanted", r.timeout)
+	case r.names != "letters" && r.names != "real":
+		err = fmt.Errorf("-names %s: \"letters\" or \"real\" is wanted", r.names)
 	case fs.NArg() > 0:
 		err = fmt.Errorf("%q is not a flag; sessions are named by -session %s", fs.Arg(0), fs.Arg(0))
 	default:
@@ -205,7 +212,7 @@ func (r *runner) execute(ctx context.Context, tools *kernel.Tools, sessions []st
 	if err != nil {
 		return err
 	}
-	env := []string{sessionsVariable + "=" + strings.Join(sessions, sessionSeparator), drawVariable + "=" + self}
+	env := []string{sessionsVariable + "=" + strings.Join(sessions, sessionSeparator), drawVariable + "=" + self, namesVariable + "=" + r.names}
 	p := newProgress(r, jobs)
 	r.say("Running %s on the kernel gonb %s: %s ...", plural(len(jobs), "notebook"), tools.Version, plural(p.total, "cell"))
 	for _, j := range jobs {

@@ -34,6 +34,7 @@ func TestExitStatusOfWrongUse(t *testing.T) {
 		{[]string{"run", "-set", "style"}, 2, "name=value is wanted"},
 		{[]string{"run", "-timeout", "-1s"}, 2, "a time above zero"},
 		{[]string{"run", "-timeout", "soon"}, 2, "soon"},
+		{[]string{"run", "-names", "some"}, 2, "\"letters\" or \"real\" is wanted"},
 		{[]string{"run", "-colour"}, 2, "-colour"},
 		{[]string{"draw", "x"}, 2, "called by notebook cells"},
 	} {
@@ -54,6 +55,7 @@ func TestExitStatusOfWrongUse(t *testing.T) {
 func TestAgreesWithShow(t *testing.T) {
 	require.Equal(t, show.SessionsVariable, sessionsVariable)
 	require.Equal(t, show.DrawVariable, drawVariable)
+	require.Equal(t, show.NamesVariable, namesVariable)
 	require.Equal(t, show.RowsType, rowsType)
 	full := picture{"w", "n", "p", "a", "x"}
 	b, err := json.Marshal(full)

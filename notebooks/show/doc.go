@@ -1,6 +1,6 @@
 // Package show puts answers on screen from a notebook cell.
 //
-//	study := analysis.MustOpen(show.Sessions()...)
+//	study := show.Study()
 //	life := study.MustLifetime("sour")
 //	show.Say(life)    // in sentences
 //	show.Figure(life) // drawn

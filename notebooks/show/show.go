@@ -23,7 +23,11 @@ import (
 const (
 	SessionsVariable = "LASTSIP_SESSIONS" // absolute folders or demo:NAME, one a line
 	DrawVariable     = "LASTSIP_DRAW"     // the program that draws
+	NamesVariable    = "LASTSIP_NAMES"    // how tasters are shown: NamesReal, or as letters
 )
+
+// NamesReal is the value of NamesVariable that shows tasters as written in the files.
+const NamesReal = "real"
 
 // MIME types of ours in a bundle.
 const (
@@ -77,6 +81,16 @@ func Sessions() []string {
 		return strings.Split(list, "\n")
 	}
 	return analysis.DemoSessions()
+}
+
+// Study opens Sessions, with tasters shown as the run was told: as letters, or as written. It ends the cell with a plain
+// message when the sessions cannot be read.
+func Study() *analysis.Study {
+	study := analysis.MustOpen(Sessions()...)
+	if os.Getenv(NamesVariable) == NamesReal {
+		return study.RealNames()
+	}
+	return study
 }
 
 // Say shows an answer in sentences, the first in bold, then its warnings.

@@ -15,6 +15,7 @@ import (
 
 	"lastsip/analysis"
 	"lastsip/analysis/answer"
+	"lastsip/analysis/report"
 )
 
 // TestMain lets the test program play the drawing program.
@@ -71,6 +72,21 @@ func TestSessions(t *testing.T) {
 	require.NotEmpty(t, Sessions())
 	t.Setenv(SessionsVariable, "/a/b: c\ndemo:sour-evening")
 	require.Equal(t, []string{"/a/b: c", "demo:sour-evening"}, Sessions())
+}
+
+func TestStudyShowsTastersAsTheRunWasTold(t *testing.T) {
+	t.Setenv(SessionsVariable, "demo:sour-evening")
+	title := func() string {
+		data, err := Study().Rejections("sour")
+		require.NoError(t, err)
+		return report.Table(data)
+	}
+	study := analysis.MustOpen("demo:sour-evening")
+	name := study.Tasters()[0]
+	t.Setenv(NamesVariable, "letters")
+	require.NotContains(t, title(), name)
+	t.Setenv(NamesVariable, NamesReal)
+	require.Contains(t, title(), name)
 }
 
 func TestWordsInANotebook(t *testing.T) {
