@@ -148,7 +148,27 @@ func (m *merger) add(p *Panel) {
 		t.Pour += shift
 		m.out.Tastes = append(m.out.Tastes, t)
 	}
+	m.addBeside(p, shift)
 	m.out.LeftOut = append(m.out.LeftOut, p.LeftOut...)
+}
+
+// addBeside appends what stands beside the tastes, with the indices of pours moved.
+func (m *merger) addBeside(p *Panel, shift int) {
+	for _, x := range p.Readings {
+		x.Pour += shift
+		m.out.Readings = append(m.out.Readings, x)
+	}
+	for _, x := range p.Choices {
+		x.PourA += shift
+		x.PourB += shift
+		m.out.Choices = append(m.out.Choices, x)
+	}
+	for _, x := range p.Places {
+		x.Pour += shift
+		m.out.Places = append(m.out.Places, x)
+	}
+	m.out.Paces = append(m.out.Paces, p.Paces...)
+	m.out.Blind = m.out.Blind || p.Blind
 }
 
 func sameScale(a, b Attribute) bool {

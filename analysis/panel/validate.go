@@ -14,7 +14,7 @@ import (
 // a simulator) guarantees: every session and attribute named once; every pour with style and a known session, once per
 // (session, taster, pour); every taste with a taster, a mode, a pour of its own session (and own glass, where the pour
 // names its taster), an age of 0 or more, one score per attribute, finite and on the scale; no two tastes of one taster,
-// pour and age; limits finite. Faults are joined *dataerr.Cell, at the Origin where there is one, else at the 1-based
+// pour and age; limits finite; readings, choices, places and paces as validate_beside.go says. Faults are joined *dataerr.Cell, at the Origin where there is one, else at the 1-based
 // observation.
 func (p *Panel) Validate() error {
 	v := validator{p: p}
@@ -25,6 +25,7 @@ func (p *Panel) Validate() error {
 	for i := range p.Tastes {
 		v.taste(i, seen)
 	}
+	v.beside()
 	return errors.Join(v.faults...)
 }
 

@@ -45,27 +45,30 @@ func eveningOf(times []time.Duration) evening {
 	return evening{start: times[0]}
 }
 
-// evenings finds the start of every session.
+// evenings finds the start of every session, from all times of making and tasting.
 func (r *reader) evenings(rows []tasteRow) map[string]evening {
 	out := map[string]evening{}
-	if r.desc != nil && r.desc.start != "" {
-		c, _ := parseClock(r.desc.start)
-		for i := range rows {
-			out[rows[i].session] = evening{start: c.at, given: true}
-		}
-		return out
-	}
 	times := map[string][]time.Duration{}
+	add := func(session string, c clock) {
+		if c.given {
+			times[session] = append(times[session], c.at)
+		}
+	}
 	for i := range rows {
-		s := rows[i].session
-		if rows[i].tasted.given {
-			times[s] = append(times[s], rows[i].tasted.at)
-		}
-		if g := &r.glass[rows[i].glass]; g.made.given {
-			times[s] = append(times[s], g.made.at)
-		}
+		add(rows[i].session, rows[i].tasted)
+	}
+	for i := range r.choices {
+		add(r.choices[i].Session, r.choices[i].tasted)
+	}
+	for i := range r.glass {
+		add(r.glass[i].Session, r.glass[i].made)
 	}
 	for s, t := range times {
+		if r.desc != nil && r.desc.start != "" {
+			c, _ := parseClock(r.desc.start)
+			out[s] = evening{start: c.at, given: true}
+			continue
+		}
 		out[s] = eveningOf(t)
 	}
 	return out
@@ -87,6 +90,16 @@ func (r *reader) ages(rows []tasteRow) {
 		}
 	}
 	r.sameAge(rows)
+	r.choiceAges(evenings)
+}
+
+// since gives the time between the making of a glass and a tasting; false where the tasting comes first.
+func (e evening) since(tasted clock, g *glass) (time.Duration, bool) {
+	age := e.place(tasted.at) - g.Made
+	if age < -halfDay {
+		age += day
+	}
+	return age, age >= 0
 }
 
 // age: what is stated wins, then the clock, then the plan.
@@ -95,11 +108,8 @@ func (r *reader) age(row *tasteRow, e evening) {
 	s := &row.taste
 	byClock, timed := time.Duration(0), row.tasted.given && g.made.given
 	if timed {
-		byClock = e.place(row.tasted.at) - g.Made
-		if byClock < -halfDay {
-			byClock += day
-		}
-		if byClock < 0 {
+		var after bool
+		if byClock, after = e.since(row.tasted, g); !after {
 			r.at(r.tastes, row.row, "tasted_at", dataerr.ErrOrder, fmt.Sprintf("the drink was made at %s (%s)", g.made.text, g.madeAt))
 			return
 		}

@@ -20,14 +20,27 @@ func (r *reader) build(rows []tasteRow) *panel.Panel {
 		p.Pours = append(p.Pours, g.Pour)
 	}
 	known := map[string]bool{}
+	session := func(name string) {
+		if !known[name] {
+			known[name] = true
+			p.Sessions = append(p.Sessions, r.sessionFacts(name))
+		}
+	}
 	for i := range rows {
 		t := rows[i].taste
 		t.Pour = rows[i].glass
 		p.Tastes = append(p.Tastes, t)
-		if !known[t.Session] {
-			known[t.Session] = true
-			p.Sessions = append(p.Sessions, r.sessionFacts(t.Session))
-		}
+		session(t.Session)
+	}
+	p.Readings, p.Places, p.Paces = r.readings, r.places, r.paces
+	for i := range r.choices {
+		p.Choices = append(p.Choices, r.choices[i].Choice)
+	}
+	for i := range p.Pours {
+		session(p.Pours[i].Session)
+	}
+	for i := range p.Paces {
+		session(p.Paces[i].Session)
 	}
 	for k, n := range r.leftOut {
 		p.LeftOut = append(p.LeftOut, panel.LeftOut{Session: k.Session, Reason: k.Reason, Rows: n})

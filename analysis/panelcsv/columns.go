@@ -11,7 +11,11 @@ import (
 var (
 	tastesColumns = []string{"taster", "pour", "age_min", "tasted_at", "round", "style", "serve", "batch", "made_at", "session",
 		"mode", "flight", "position", "planned_age_min", "verdict", "why", "aware", "note"}
-	poursColumns = []string{"pour", "style", "taster", "session", "batch", "serve", "volume_ml", "made_at"}
+	poursColumns    = []string{"pour", "style", "taster", "session", "batch", "serve", "volume_ml", "made_at"}
+	readingsColumns = []string{"pour", "age_min", "quantity", "value", "unit", "session", "taster"}
+	choicesColumns  = []string{"taster", "trial", "test", "pour_a", "pour_b", "answer", "age_a_min", "age_b_min", "tasted_at", "session", "position"}
+	rankingsColumns = []string{"taster", "trial", "pour", "rank", "session", "age_min"}
+	pacesColumns    = []string{"style", "minutes", "finished", "serve", "volume_ml", "age_at_first_sip_min", "why", "session"}
 	// frameOnly are columns that Frame adds; no attribute may have their names.
 	frameOnly = []string{"age_from", "volume_ml"}
 )

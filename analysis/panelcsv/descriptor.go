@@ -12,6 +12,9 @@ import (
 
 const descriptorFile = "datapackage.json"
 
+// resources are the files that the descriptor may give another name inside the folder.
+var resources = []string{"tastes", "pours", "rounds", "readings", "choices", "rankings", "paces", "key"}
+
 // descriptor is what datapackage.json says about a tasting; nothing here is a default.
 type descriptor struct {
 	file          string
@@ -235,7 +238,7 @@ func (r *reader) resources(n *node, path string) {
 			"name": func(n *node, p string) { name = strings.ToLower(r.text(n, p)) },
 			"path": func(n *node, _ string) { file, line = n, n.line },
 		}, nil)
-		if name != "tastes" && name != "pours" || file == nil {
+		if !slices.Contains(resources, name) || file == nil {
 			continue
 		}
 		if _, twice := r.desc.paths[name]; twice {

@@ -185,8 +185,12 @@ func (r *reader) halfGlasses(p *panel.Panel) {
 
 // batches warns where batches are unknown, wholly or in part.
 func (r *reader) batches() {
-	without, first := 0, -1
+	without, tasted, first := 0, 0, -1
 	for i := range r.glass {
+		if !r.glass[i].tasted {
+			continue // a glass that was only measured or compared: no interval rests on it
+		}
+		tasted++
 		if r.glass[i].Batch == "" {
 			if without++; first < 0 {
 				first = i
@@ -199,9 +203,9 @@ func (r *reader) batches() {
 	o := r.glass[first].Origin
 	c := dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "batch", Err: ErrNoBatch,
 		Want: "which glasses share a shake is unknown, so every interval is headed \"for these drinks\""}
-	if without < len(r.glass) {
+	if without < tasted {
 		c.File, c.Row = o.File, o.Line
-		c.Want = fmt.Sprintf("so for %d of %d glasses; %s", without, len(r.glass), c.Want)
+		c.Want = fmt.Sprintf("so for %d of %d glasses; %s", without, tasted, c.Want)
 	}
 	r.find(c)
 }

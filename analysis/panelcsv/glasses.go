@@ -17,6 +17,7 @@ type glass struct {
 	madeAt              string   // place
 	madeTold            []string // other times that were told as faults
 	sips                int      // tastes in sip-through
+	tasted              bool     // a row of tastes.csv is about it
 }
 
 // said is a value and the place that gave it.
@@ -27,7 +28,6 @@ type said struct {
 
 // glasses finds the glass of every row and puts together what the files say about it; rows without any answer are left out.
 func (r *reader) glasses(rows []tasteRow) []tasteRow {
-	index := map[glassKey]int{}
 	kept := rows[:0]
 	for _, row := range rows {
 		if row.unused {
@@ -42,13 +42,12 @@ func (r *reader) glasses(rows []tasteRow) []tasteRow {
 		if row.taste.Mode == panel.SipThrough || len(described) > 0 && described[0].key.taster != "" {
 			key.taster = row.taster
 		}
-		g, ok := index[key]
+		g, ok := r.index[key]
 		if !ok {
-			g = len(r.glass)
-			index[key] = g
-			r.glass = append(r.glass, r.newGlass(key, &row, described))
+			g = r.addGlass(key, row.taste.Origin, described)
 		}
 		row.glass = g
+		r.glass[g].tasted = true
 		r.tell(&r.glass[g], &row)
 		kept = append(kept, row)
 	}
@@ -61,13 +60,16 @@ func (r *reader) glasses(rows []tasteRow) []tasteRow {
 	return kept
 }
 
-func (r *reader) newGlass(key glassKey, row *tasteRow, described []*pourRow) glass {
-	g := glass{Pour: panel.Pour{Session: key.session, ID: key.pour, Taster: key.taster, Origin: row.taste.Origin}}
+// addGlass makes a glass known and gives its index in r.glass.
+func (r *reader) addGlass(key glassKey, at panel.Origin, described []*pourRow) int {
+	g := glass{Pour: panel.Pour{Session: key.session, ID: key.pour, Taster: key.taster, Origin: at}}
 	if len(described) > 0 {
 		g.Origin = panel.Origin{File: described[0].file, Line: described[0].line}
 	}
 	r.describe(&g, described)
-	return g
+	r.glass = append(r.glass, g)
+	r.index[key] = len(r.glass) - 1
+	return len(r.glass) - 1
 }
 
 // describe adds what rows of pours.csv say.

@@ -36,9 +36,7 @@ func (r *reader) readPours(t *table) {
 	}
 	b := &r.pours
 	*b = pourBook{file: t.file, byKey: map[glassKey]int{}, anySession: !t.has("session"), there: true}
-	for _, i := range t.extra {
-		r.find(dataerr.Cell{File: t.file, Row: t.header, Column: t.names[i], Err: ErrNotAnalysed, Want: "pours have no such column"})
-	}
+	r.unread(t, "pours")
 	for i := range t.rows {
 		p := pourRow{file: t.file, row: i, line: t.rows[i].line, style: t.get(i, "style"), serve: t.get(i, "serve"), batch: t.get(i, "batch"),
 			made: r.clockAt(t, i, "made_at")}

@@ -23,6 +23,7 @@ var (
 	ErrNotAnalysed = errors.New("is kept and not analysed")
 	ErrNotTasted   = errors.New("was never tasted")
 	ErrPlannedAge  = errors.New("has no time, the planned age stands in")
+	ErrSameAge     = errors.New("is as old as the other glass")
 	ErrSpelling    = errors.New("may be a second spelling of one name")
 )
 
@@ -50,31 +51,37 @@ func (f *Folder) Files() []string {
 func (f *Folder) Raw(file string) []byte { return slices.Clone(f.raw[file]) }
 
 // laterFiles are read by other questions than those of today.
-var laterFiles = []string{"rounds.csv", "readings.csv", "choices.csv", "rankings.csv", "paces.csv", "key.csv", "plan.json"}
+var laterFiles = []string{"rounds.csv", "key.csv", "plan.json"}
 
 // reader gathers everything while a folder is read.
 type reader struct {
-	fsys     fs.FS
-	name     string
-	session  string              // default session
-	entries  map[string][]string // lower-case name: names in the folder
-	raw      map[string][]byte
-	faults   []*dataerr.Cell
-	findings []*dataerr.Cell
-	notes    []string
-	leftOut  map[panel.LeftOut]int // Rows 0 in the key
-	desc     *descriptor
-	attr     []attribute
-	pours    pourBook
-	tastes   *table
-	glass    []glass
+	fsys        fs.FS
+	name        string
+	session     string              // default session
+	entries     map[string][]string // lower-case name: names in the folder
+	raw         map[string][]byte
+	faults      []*dataerr.Cell
+	findings    []*dataerr.Cell
+	notes       []string
+	leftOut     map[panel.LeftOut]int // Rows 0 in the key
+	desc        *descriptor
+	attr        []attribute
+	pours       pourBook
+	tastes      *table
+	glass       []glass
+	index       map[glassKey]int // of glass
+	readings    []panel.Reading
+	choices     []choiceRow
+	choiceTable *table
+	places      []panel.Place
+	paces       []panel.Pace
 }
 
 // Read reads the session folder fsys; name is the folder's name, which is the default session and stands before every
 // place in a message (without a name the session is called session). A folder that cannot be used gives an error that joins one *dataerr.Cell per fault (dataerr.All lists
 // them; the printed message shows at most twenty of one kind). Names in fsys use slashes on every system.
 func Read(fsys fs.FS, name string) (*Folder, error) {
-	r := &reader{fsys: fsys, name: name, session: cmp.Or(name, "session"), raw: map[string][]byte{}, entries: map[string][]string{}, leftOut: map[panel.LeftOut]int{}}
+	r := &reader{fsys: fsys, name: name, session: cmp.Or(name, "session"), raw: map[string][]byte{}, entries: map[string][]string{}, leftOut: map[panel.LeftOut]int{}, index: map[glassKey]int{}}
 	if err := r.list(); err != nil {
 		return nil, err
 	}
@@ -89,6 +96,7 @@ func Read(fsys fs.FS, name string) (*Folder, error) {
 	rows := r.readTastes()
 	r.modes(rows)
 	rows = r.glasses(rows)
+	r.readBeside()
 	r.ages(rows)
 	p := r.build(rows)
 	if len(r.faults) > 0 {

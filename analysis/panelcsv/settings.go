@@ -97,6 +97,9 @@ func (r *reader) overall(d *descriptor) *attribute {
 		name = d.overall.value
 	}
 	i := slices.IndexFunc(r.attr, func(a attribute) bool { return a.Name == name })
+	if i < 0 && d.overall == nil { // a heading is a heading, with a capital or without
+		i = slices.IndexFunc(r.attr, func(a attribute) bool { return strings.EqualFold(a.Name, name) })
+	}
 	switch {
 	case i >= 0:
 	case d.overall != nil:

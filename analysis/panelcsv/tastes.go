@@ -2,7 +2,6 @@ package panelcsv
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -69,23 +68,9 @@ func (r *reader) readTastes() []tasteRow {
 		words[strings.ToLower(w)] = panel.Accept
 	}
 	wantVerdict := "accepted words are: " + strings.Join(append(slices.Clone(accept), reject...), ", ")
-	first := make(map[string]int, len(t.rows))
 	rows := make([]tasteRow, 0, len(t.rows))
 	scores := make([]panel.Score, len(t.rows)*len(r.attr))
-	var key []byte
-	for i := range t.rows {
-		key = key[:0]
-		for _, c := range t.rows[i].cells {
-			key = strconv.AppendInt(key, int64(len(c)), 10) // lengths keep the cells apart
-			key = append(append(key, ':'), c...)
-		}
-		if j, twice := first[string(key)]; twice {
-			r.find(dataerr.Cell{File: t.file, Row: t.rows[i].line, Column: "taster", Value: t.get(i, "taster"), Err: dataerr.ErrDuplicate,
-				Want: fmt.Sprintf("line %d is the same row; it is used once", t.rows[j].line)})
-			r.count(r.sessionOf(i), "exact duplicate row", 1)
-			continue
-		}
-		first[string(key)] = i
+	for _, i := range r.distinct(t, "taster") {
 		row := r.readTaste(i, words, wantVerdict)
 		n := len(r.attr)
 		row.taste.Scores = scores[i*n : (i+1)*n : (i+1)*n]
@@ -95,8 +80,32 @@ func (r *reader) readTastes() []tasteRow {
 	return rows
 }
 
-func (r *reader) sessionOf(row int) string {
-	if s := r.tastes.get(row, "session"); s != "" {
+// distinct gives the rows of a table that are not exact copies of an earlier one; copies are said and counted.
+func (r *reader) distinct(t *table, column string) []int {
+	first := make(map[string]int, len(t.rows))
+	out := make([]int, 0, len(t.rows))
+	var key []byte
+	for i := range t.rows {
+		key = key[:0]
+		for _, c := range t.rows[i].cells {
+			key = strconv.AppendInt(key, int64(len(c)), 10) // lengths keep the cells apart
+			key = append(append(key, ':'), c...)
+		}
+		if j, twice := first[string(key)]; twice {
+			r.find(dataerr.Cell{File: t.file, Row: t.rows[i].line, Column: column, Value: t.get(i, column), Err: dataerr.ErrDuplicate,
+				Want: fmt.Sprintf("line %d is the same row; it is used once", t.rows[j].line)})
+			r.count(r.sessionOf(t, i), "exact duplicate row", 1)
+			continue
+		}
+		first[string(key)] = i
+		out = append(out, i)
+	}
+	return out
+}
+
+// sessionOf gives the session of a row: what it says, else that of the folder.
+func (r *reader) sessionOf(t *table, row int) string {
+	if s := t.get(row, "session"); s != "" {
 		return s
 	}
 	return r.session
@@ -105,7 +114,7 @@ func (r *reader) sessionOf(row int) string {
 // readTaste reads the cells of one row that are not scores.
 func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict string) tasteRow {
 	t := r.tastes
-	row := tasteRow{row: i, line: t.rows[i].line, session: r.sessionOf(i), taster: t.get(i, "taster"), pour: t.get(i, "pour"),
+	row := tasteRow{row: i, line: t.rows[i].line, session: r.sessionOf(t, i), taster: t.get(i, "taster"), pour: t.get(i, "pour"),
 		style: t.get(i, "style"), serve: t.get(i, "serve"), batch: t.get(i, "batch"), unused: true, glass: -1}
 	for _, c := range []string{"taster", "pour"} {
 		if t.get(i, c) == "" {
@@ -114,7 +123,6 @@ func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict st
 	}
 	before := len(r.faults)
 	row.made, row.tasted = r.clockAt(t, i, "made_at"), r.clockAt(t, i, "tasted_at")
-	wantAge := "write minutes since the drink was finished, 0 or more and at most a week"
 	row.ageMin, row.hasAge = r.numberAt(t, i, "age_min", 0, maxAgeMin, wantAge)
 	row.planned, row.hasPlanned = r.numberAt(t, i, "planned_age_min", 0, maxAgeMin, wantAge)
 	row.ageFault = len(r.faults) > before
@@ -122,11 +130,7 @@ func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict st
 	s.Session, s.Taster, s.Flight, s.Note = row.session, row.taster, t.get(i, "flight"), t.get(i, "note")
 	s.Planned, s.HasPlanned = panel.Age(row.planned), row.hasPlanned
 	s.Origin = panel.Origin{File: t.file, Line: row.line}
-	if x, given := r.numberAt(t, i, "position", 1, 1e6, "write the place in the taster's order, from 1"); given {
-		if s.Position = int(x); x != math.Trunc(x) {
-			r.at(t, i, "position", dataerr.ErrRange, "write a whole number, from 1")
-		}
-	}
+	s.Position = r.positionAt(t, i)
 	if v := t.get(i, "verdict"); v != "" {
 		row.unused = false
 		var known bool
@@ -134,9 +138,8 @@ func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict st
 			r.at(t, i, "verdict", dataerr.ErrUnknown, wantVerdict)
 		}
 	}
-	if w := r.wordAt(t, i, "why", "drink", "full", "bored", "left"); w != "" {
+	if s.Why = r.whyAt(t, i); s.Why != panel.WhyNotSaid {
 		row.unused = false
-		s.Why = map[string]panel.Why{"drink": panel.WhyDrink, "full": panel.WhyFull, "bored": panel.WhyBored, "left": panel.WhyLeft}[w]
 	}
 	switch r.wordAt(t, i, "mode", "sip_through", "side_by_side") {
 	case "sip_through":
@@ -144,10 +147,7 @@ func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict st
 	case "side_by_side":
 		s.Mode, row.modeGiven = panel.SideBySide, true
 	}
-	switch r.wordAt(t, i, "aware", "yes", "no", "true", "false", "y", "n", "1", "0", "x") {
-	case "yes", "true", "y", "1", "x":
-		s.Aware = true
-	}
+	s.Aware, _ = r.yesAt(t, i, "aware")
 	return row
 }
 
