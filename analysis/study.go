@@ -151,9 +151,16 @@ func (s *Study) Letter(taster string) string {
 func (s *Study) Tasters() []string { return slices.Clone(s.names) }
 
 // RealNames returns the same study with tasters shown as written.
-func (s *Study) RealNames() *Study {
+func (s *Study) RealNames() *Study { return s.named(nil) }
+
+// NamesAndLetters returns the same study with tasters shown as "A = ada", for eyes that may see both.
+func (s *Study) NamesAndLetters() *Study {
+	return s.named(func(taster string) string { return s.Letter(taster) + " = " + taster })
+}
+
+func (s *Study) named(name func(string) string) *Study {
 	out := &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
-	out.in.Name = nil
+	out.in.Name = name
 	return out
 }
 
@@ -198,7 +205,7 @@ func (s *Study) drink(style string) (endpoint.Drink, error) {
 			return d, nil
 		}
 	}
-	return endpoint.Drink{}, &dataerr.Cell{Column: "style", Value: style, Err: dataerr.ErrUnknown, Want: "ask for one of: " + strings.Join(s.Styles(), "; ")}
+	return endpoint.Drink{}, fmt.Errorf("no style %q was tasted: %w; ask for one of: %s", style, dataerr.ErrUnknown, strings.Join(s.Styles(), "; "))
 }
 
 // Frame joins tastes and pours of all sessions into one gota data frame, one row per taste used.

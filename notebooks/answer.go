@@ -14,23 +14,26 @@ import (
 	"lastsip/analysis/answer"
 	"lastsip/analysis/report"
 	"lastsip/analysis/safefile"
+	"lastsip/notebooks/internal/nbformat"
+	"lastsip/notebooks/internal/page"
 )
 
 const answerUsage = `answer DIR... [-out DIR]
 
 Answers in words, in the terminal, without a kernel: until when each drink should
 have been drunk, and when half would leave the rest. Each DIR is a session: a
-folder that holds a tastes.csv. With -out also writes results.csv there.
+folder that holds a tastes.csv. With -out also writes results.csv, results.json
+and answer.html (the first screen of each drink's report) there.
 
 Example, on a session that comes with the program:
 
-  go run ./notebooks answer demo:sour-evening
+  go run ./notebooks answer demo:sour-evening -out answers
 `
 
 // answerCommand prints the answers about every drink of the sessions named.
 func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	fs := flag.NewFlagSet("answer", flag.ContinueOnError)
-	out := fs.String("out", "", "also write results.csv into this folder")
+	out := fs.String("out", "", "also write results.csv, results.json and answer.html into this folder")
 	dirs, code := parseMixed(fs, args, answerUsage, stdout, stderr)
 	if code >= 0 {
 		return code
@@ -49,19 +52,76 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	if *out == "" {
 		return 0
 	}
-	file := filepath.Join(*out, "results.csv")
-	var buf bytes.Buffer
-	if err = report.ResultsCSV(&buf, rows); err == nil {
-		if err = os.MkdirAll(*out, 0o755); err == nil {
-			err = safefile.Write(file, buf.Bytes())
-		}
-	}
-	if err != nil {
-		fmt.Fprintf(stderr, "results.csv was not written: %v\n", err)
+	if err := writeAnswers(*out, study, rows); err != nil {
+		fmt.Fprintf(stderr, "%s: %v\n", *out, err)
 		return 1
 	}
-	fmt.Fprintf(stdout, "\nwrote %s\n", file)
+	fmt.Fprintf(stdout, "\nwrote results.csv, results.json and answer.html into %s\n", *out)
 	return 0
+}
+
+// writeAnswers writes the files of -out, each whole or not at all, after all of them have been made.
+func writeAnswers(out string, study *analysis.Study, rows []answer.Row) error {
+	var table, list bytes.Buffer
+	if err := report.ResultsCSV(&table, rows); err != nil {
+		return err
+	}
+	if err := report.ResultsJSON(&list, rows); err != nil {
+		return err
+	}
+	html, err := answerPage(study)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(out, 0o755); err != nil {
+		return err
+	}
+	for _, f := range []struct {
+		name string
+		body []byte
+	}{{"results.csv", table.Bytes()}, {"results.json", list.Bytes()}, {"answer.html", html}} {
+		if err := safefile.Write(filepath.Join(out, f.name), f.body); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// answerPage is the first screen of every drink's report on one page: the act, what it rests on, the age ribbon.
+func answerPage(study *analysis.Study) ([]byte, error) {
+	nb := &nbformat.Notebook{Name: "answer"}
+	show := func(data map[string]any) {
+		nb.Cells = append(nb.Cells, nbformat.Cell{Type: "code", Outputs: []nbformat.Output{{Type: "display_data", Data: data}}})
+	}
+	say := func(markdown string) { show(map[string]any{"text/markdown": markdown}) }
+	compare, err := study.Compare()
+	if err != nil {
+		return nil, err
+	}
+	if len(compare.Styles) > 1 {
+		say(report.Headline(compare))
+	}
+	for _, style := range study.Styles() {
+		act, err := study.ServeBy(style)
+		if err != nil {
+			return nil, err
+		}
+		life, err := study.Lifetime(style)
+		if err != nil {
+			return nil, err
+		}
+		say(report.Headline(act))
+		p, err := pictureOf(act)
+		if err != nil {
+			return nil, err
+		}
+		if p.None == "" {
+			show(map[string]any{"image/svg+xml": p.Wide, "application/vnd.lastsip.narrow+svg": p.Narrow, "text/plain": p.Alt})
+		}
+		say(report.Sentences(life))
+	}
+	say("## Cautions\n\n" + report.Cautions(study.Allergens()))
+	return page.Render(nb, page.Options{HideCode: true})
 }
 
 // printAnswers writes every drink's act and lifetime and returns the rows of results.csv.
@@ -101,8 +161,9 @@ func printAnswers(study *analysis.Study, ink report.Ink, w io.Writer) ([]answer.
 			rows = append(rows, a.Common().Rows...)
 		}
 	}
+	buf.WriteString("\n" + report.Legend)
 	if n := len(data.Findings); n > 0 {
-		fmt.Fprintf(&buf, "\n%d findings about the data: see the verb check.\n", n)
+		fmt.Fprintf(&buf, "\n%s about the data: see the verb check.\n", answer.Count(n, "finding"))
 	}
 	buf.WriteString("\nThis is about taste, not food safety: local codes come first. Serve responsibly.\n")
 	_, err = w.Write(buf.Bytes())

@@ -33,7 +33,7 @@ func checkCommand(_ context.Context, args []string, stdout, stderr io.Writer) in
 		fmt.Fprintln(stderr, err)
 		return 1
 	}
-	data, err := study.RealNames().Data()
+	data, err := study.NamesAndLetters().Data()
 	if err != nil {
 		fmt.Fprintln(stderr, err)
 		return 1

@@ -204,6 +204,8 @@ type LifetimePart struct {
 	BeganWithNo  int        // glasses with such a rejection
 	Glasses      int        // glasses with a reply; side by side: tasters
 	NeverTook    []string   // tasters who never accepted
+	EarlyBy      []string   // tasters with a rejection before their first acceptance
+	AgeIsBatch   bool       // side by side: every age step was poured from one batch of its own
 	WithoutNever *Quantile  // the median without these, where there are any and others remain
 }
 
@@ -228,6 +230,7 @@ type Share struct {
 	Lower, Upper           float64
 	Level                  float64
 	Going, Possible, Units int // certainly going on, possibly going on, of how many
+	No                     int // units with a rejection at this step, those before a first acceptance too
 }
 
 // Quantile is the age by which a share of tasters has reached their limit.

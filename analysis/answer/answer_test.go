@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -414,4 +415,92 @@ func TestNextEvening(t *testing.T) {
 	life, err = NewLifetime(evening("yyyy"), sour)
 	require.NoError(t, err)
 	require.Contains(t, life.NextEvening[0], "at least six tasters")
+}
+
+func answers(t *testing.T, in Input) (*Lifetime, *ServeBy, string) {
+	t.Helper()
+	life, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	act, err := NewServeBy(in, sour, life)
+	require.NoError(t, err)
+	return life, act, words(strings.Join(append(slices.Clone(act.Sentences), life.Sentences...), " "))
+}
+
+// Nobody was asked: that is said, and no act is invented.
+func TestNotAskedHasNoAct(t *testing.T) {
+	in := evening("...")
+	in.Panel.Tastes = []panel.Taste{{Session: "one", Taster: "a", Pour: 0, Mode: panel.SipThrough, Age: panel.Age(2)}}
+	_, act, said := answers(t, in)
+	require.True(t, act.Act.Empty())
+	require.Contains(t, said, "Not answered: nobody was asked")
+	require.Equal(t, NotAsked, act.Rows[0].Status)
+	require.Equal(t, "", act.Rows[0].Value.String())
+	data, err := NewData(in)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(data.Findings, " "), "cannot be answered")
+}
+
+// A no before a first yes is not counted, and the sentences do not claim that everyone would go on at that age.
+func TestEarlyNoIsTold(t *testing.T) {
+	life, act, said := answers(t, evening("yynn", "yyynn", "nyynn", "yyynn"))
+	require.Equal(t, Of(4), act.Act)
+	require.Contains(t, said, "Not counted: 1 no before a first yes (taster c).")
+	require.NotContains(t, said, "at 2 min")
+	require.Contains(t, said, "All 4 tasters would go on with it at 4 min")
+	require.Equal(t, 1, life.Parts[0].Shares[0].No)
+}
+
+func TestActBelowHalfAMinute(t *testing.T) {
+	in := evening("yn", "yn", "yn", "yn", "yn", "yn")
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Age /= 10
+	}
+	_, act, said := answers(t, in)
+	require.Equal(t, Of(0), act.Act)
+	require.Contains(t, said, "not even half a minute is shown for everyone")
+	require.Contains(t, said, "is 0.2 min")
+	require.NotContains(t, said, "already leave the rest")
+}
+
+func TestNobodyDoubted(t *testing.T) {
+	_, _, said := answers(t, evening("yyy", "yyy", "yyy"))
+	require.Contains(t, said, "nobody had left it by then")
+	require.NotContains(t, said, "doubt")
+	_, _, said = answers(t, evening("yy", "yyyn", "yyyn"))
+	require.Contains(t, said, "taster a tasted no longer")
+}
+
+// Readings are compared as they print: 6 to 8 in one grain is not 6.0 to 8.0 in another.
+func TestReadingsThatPrintAlike(t *testing.T) {
+	r := func(name string, lower, upper float64) Reading {
+		return Reading{Name: name, Median: Quantile{From: Of(6), To: Of(8), Lower: Of(lower), Upper: Of(upper)}}
+	}
+	p := LifetimePart{Readings: []Reading{r("either_side", 4, 10), r("first_no", 5, 10), r("last_yes", 6.5, 8)}}
+	require.Empty(t, p.OtherReadings())
+}
+
+// Side by side from one batch an age says that age and shake cannot be told apart; two batches an age do not.
+func TestAgeIsBatch(t *testing.T) {
+	for _, batches := range []int{1, 2} {
+		in := twelve()
+		in.Panel.Pours, in.Panel.Tastes = nil, nil
+		for i := range 6 {
+			for _, age := range []float64{3, 8, 15} {
+				in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: fmt.Sprint("s", i, age), Style: sour.Style, Serve: sour.Serve, Batch: fmt.Sprint(age, i%batches)})
+				in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: string(rune('a' + i)), Pour: len(in.Panel.Pours) - 1, Mode: panel.SideBySide, Age: panel.Age(age), Verdict: panel.Accept})
+			}
+		}
+		life, _, _ := answers(t, in)
+		require.Equal(t, batches == 1, strings.Contains(strings.Join(life.Warnings, " "), "cannot be told from its shake"))
+	}
+}
+
+// A step that few glasses were tasted at is no gap of the others.
+func TestGaps(t *testing.T) {
+	in := evening("yyyn", "y.yn", "yyyn", "yyyn")
+	in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: 0, Mode: panel.SipThrough, Age: panel.Age(5), Verdict: panel.Accept})
+	data, err := NewData(in)
+	require.NoError(t, err)
+	require.Equal(t, []string{"taster b, glass gb: nothing at 4 min"}, []string{words(data.Sessions[0].Drinks[0].Gaps[0])})
+	require.Len(t, data.Sessions[0].Drinks[0].Gaps, 1)
 }

@@ -13,7 +13,7 @@ import (
 // NewData says what a study holds: sessions, tasters, drinks, ages, batches, gaps, and what reading it brought up.
 func NewData(in Input) (*Data, error) {
 	p := in.Panel
-	out := &Data{Head: Head{Question: "data", Title: "the data", Status: OK, Counts: in.counts(p.Tastes), AxisEnd: axisEnd(p.Tastes)}, Findings: in.Findings, Notes: in.Notes}
+	out := &Data{Head: Head{Question: "data", Title: "the data", Status: OK, Counts: in.counts(p.Tastes), AxisEnd: axisEnd(p.Tastes)}, Findings: slices.Clone(in.Findings), Notes: in.Notes}
 	out.Method, out.Source = "Counted from the files as read.", "the session folders"
 	out.Counts.LeftOut = leftOut(p.LeftOut)
 	for _, t := range p.Settings.Taken {
@@ -27,12 +27,17 @@ func NewData(in Input) (*Data, error) {
 		}
 		out.Sessions = append(out.Sessions, facts)
 	}
+	for _, d := range in.Drinks() {
+		if endpoint.BasisOf(in.Panel, d.Style) == "" {
+			out.Findings = append(out.Findings, title(d)+": nobody was asked whether they would go on with it, and no overall score with a reject limit stands in, so how long it lasts cannot be answered; "+askAdvice)
+		}
+	}
 	unclear, err := in.unclear()
 	if err != nil {
 		return nil, err
 	}
 	c := out.Counts
-	out.Sentences = []string{fmt.Sprintf("%s, %s, %s, %s.", count(len(p.Sessions), "session"), count(c.Tasters, "taster"), count(c.Pours, "glass"), count(c.RowsUsed, "taste"))}
+	out.Sentences = []string{fmt.Sprintf("%s, %s, %s, %s.", Count(len(p.Sessions), "session"), Count(c.Tasters, "taster"), Count(c.Pours, "glass"), Count(c.RowsUsed, "taste"))}
 	if n := rowsOut(c); n > 0 {
 		var why []string
 		for _, l := range c.LeftOut {
@@ -120,14 +125,18 @@ func (in Input) sessionFacts(s panel.Session) (SessionFacts, error) {
 	return out, nil
 }
 
-// gaps lists age steps that a glass skipped between its first and its last taste.
+// gaps lists age steps that half of the glasses or more were tasted at and a glass skipped before its last taste.
 func (in Input) gaps(rows []panel.Taste, steps []panel.Step, of []int) []string {
 	type glass struct{ taster, pour string }
 	seen := map[glass]map[int]bool{}
+	glasses := make([]int, len(steps)) // that were tasted at a step
 	for i, t := range rows {
 		g := glass{t.Taster, in.Panel.Pours[t.Pour].ID}
 		if seen[g] == nil {
 			seen[g] = map[int]bool{}
+		}
+		if !seen[g][of[i]] {
+			glasses[of[i]]++
 		}
 		seen[g][of[i]] = true
 	}
@@ -139,7 +148,7 @@ func (in Input) gaps(rows []panel.Taste, steps []panel.Step, of []int) []string 
 		}
 		var miss []string
 		for s := range last {
-			if !at[s] {
+			if !at[s] && 2*glasses[s] >= len(seen) {
 				miss = append(miss, Halves.Minutes(Of(panel.Minutes(steps[s].Mean))))
 			}
 		}

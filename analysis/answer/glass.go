@@ -30,7 +30,7 @@ func NewGlass(in Input, d endpoint.Drink) (*Glass, error) {
 	if v := in.volumes(rows); v != "" {
 		fact("in the glass", v)
 	}
-	fact("tasted", fmt.Sprintf("%s, %s, %s", count(c.Tasters, "taster"), count(c.Pours, "glass"), count(len(rows), "taste")))
+	fact("tasted", fmt.Sprintf("%s, %s, %s", Count(c.Tasters, "taster"), Count(c.Pours, "glass"), Count(len(rows), "taste")))
 	if c.Batches > 0 {
 		fact("made in", fmt.Sprintf("%d batches", c.Batches))
 	} else {
@@ -60,7 +60,7 @@ func NewGlass(in Input, d endpoint.Drink) (*Glass, error) {
 	if a := in.Panel.Settings.Allergens; len(a) > 0 {
 		fact("allergens named", strings.Join(a, ", "))
 	}
-	first := fmt.Sprintf("%s: %s over %s.", out.Title, count(c.Tasters, "taster"), count(len(rows), "taste"))
+	first := fmt.Sprintf("%s: %s over %s.", out.Title, Count(c.Tasters, "taster"), Count(len(rows), "taste"))
 	out.Sentences = []string{upperFirst(first)}
 	if len(out.Text) == 0 {
 		out.Sentences = append(out.Sentences, fmt.Sprintf("Nothing is noted about %s beforehand; the replies speak for themselves.", d.Style))

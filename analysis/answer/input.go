@@ -126,11 +126,15 @@ func (in Input) counts(rows []panel.Taste) Counts {
 	return c
 }
 
-// settings returns the panel's settings as used whose names begin with one of the given words, in the order in which they
-// were taken; one that only holds for a session says so.
-func (in Input) settings(begin ...string) []Setting {
+// settings returns the panel's settings as used for a drink whose names begin with one of the given words, in the order in
+// which they were taken; one that only holds for a session says so.
+func (in Input) settings(d endpoint.Drink, begin ...string) []Setting {
 	var out []Setting
+	sessions := in.sessionsOf(d)
 	for _, t := range in.Panel.Settings.Taken {
+		if t.Session != "" && !slices.Contains(sessions, t.Session) {
+			continue
+		}
 		if !slices.ContainsFunc(begin, func(w string) bool { return strings.HasPrefix(t.Name, w) }) {
 			continue
 		}
@@ -213,5 +217,5 @@ func batchWords(c Counts) (heading, coverage string) {
 		j = 1
 	}
 	v := rows[i].cover[j]
-	return heading, fmt.Sprintf("95%s%% if every shake is alike; at least about %d, %d, %d%s%% if shakes differ by 10, 20, 30%s%%.", nbsp, v[0], v[1], v[2], nbsp, nbsp)
+	return heading, fmt.Sprintf("Such limits hold in 95%s%% of evenings or more if every shake is alike; in at least about %d, %d, %d%s%% if shakes differ by 10, 20, 30%s%%.", nbsp, v[0], v[1], v[2], nbsp, nbsp)
 }

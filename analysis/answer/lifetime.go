@@ -22,7 +22,7 @@ func NewLifetime(in Input, d endpoint.Drink) (*Lifetime, error) {
 	out := &Lifetime{Head: in.head("lifetime", d), Basis: string(endpoint.BasisOf(in.Panel, d.Style))}
 	out.Method = "Turnbull's estimate without a family for replies about one glass tasted again and again, the isotonic share for glasses seen once; exact limits: Clopper-Pearson for shares, order statistics of the binomial test for ages, each taster counted once."
 	out.Source = "Turnbull 1976, J. R. Statist. Soc. B 38, 290; Ayer et al. 1955, Ann. Math. Statist. 26, 641; Clopper & Pearson 1934, Biometrika 26, 404; readings of wavering replies after Hough et al. 2003, J. Food Sci. 68, 359."
-	out.Settings = in.settings("unclear", "reject_limit", "overall", "verdict words", "improves_first")
+	out.Settings = in.settings(d, "unclear", "reject_limit", "overall", "verdict words", "improves_first")
 	if out.Basis == "" {
 		out.Status = NotAsked
 		out.Sentences = []string{"Nobody was asked whether they would go on with it, and no overall score with a reject limit stands in: the lifetime is not answered."}
@@ -89,7 +89,7 @@ func (a *Lifetime) withoutAware(in Input, d endpoint.Drink) error {
 			return err
 		}
 		if i == 0 {
-			a.Sentences = append(a.Sentences, fmt.Sprintf("Without the %s by those who made or knew the drink: %s", count(n, "taste"), lowerFirst(part.halfWords(""))))
+			a.Sentences = append(a.Sentences, fmt.Sprintf("Without the %s by those who made or knew the drink: %s", Count(n, "taste"), lowerFirst(part.halfWords(""))))
 		}
 		for _, q := range part.Quantiles {
 			for _, r := range a.quantileRows(&part, q, part.variant()+"+without_aware") {
@@ -147,6 +147,9 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 		p.Early += l.Early
 		if l.Early > 0 {
 			p.BeganWithNo++
+			if !slices.Contains(p.EarlyBy, in.name(g.Taster)) {
+				p.EarlyBy = append(p.EarlyBy, in.name(g.Taster))
+			}
 		}
 	}
 	p.Glasses = len(r.Glasses)
@@ -161,6 +164,7 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 		}
 		return p, nil
 	}
+	p.AgeIsBatch = in.ageIsBatch(r)
 	curve, err := fitCurve(r, reading)
 	if err != nil {
 		return p, err
@@ -317,6 +321,7 @@ func shares(r *endpoint.Replies, units []unit, curve *survival.Curve, of string)
 		}
 		s := Share{AgeMin: age, Lower: lim.Lower, Upper: lim.Upper, Level: lim.Level, Units: len(rows)}
 		s.EstLo, s.EstHi = curve.At(age)
+		s.No = rejectionsAt(r, units, age)
 		for _, x := range rows {
 			if x.R > age {
 				s.Possible++
@@ -328,6 +333,48 @@ func shares(r *endpoint.Replies, units []unit, curve *survival.Curve, of string)
 		out = append(out, s)
 	}
 	return out, nil
+}
+
+// rejectionsAt counts the units with a rejection at an age step, whatever came before or after it.
+func rejectionsAt(r *endpoint.Replies, units []unit, age float64) int {
+	n := 0
+	for _, g := range r.Glasses {
+		counted := slices.ContainsFunc(units, func(u unit) bool { return u.taster == g.Taster && u.session == g.Session && u.pour == g.Pour })
+		if counted && slices.ContainsFunc(g.Replies, func(y endpoint.Reply) bool { return y.StepMin == age && y.Reject }) {
+			n++
+		}
+	}
+	return n
+}
+
+// ageIsBatch tells whether, side by side, every age step came from one batch and no batch served two.
+func (in Input) ageIsBatch(r *endpoint.Replies) bool {
+	if r.Mode != panel.SideBySide || len(r.Steps) < 2 {
+		return false
+	}
+	var rows []panel.Taste
+	for _, t := range in.tastesOf(r.Drink) {
+		if t.Mode == r.Mode {
+			rows = append(rows, t)
+		}
+	}
+	_, of := panel.AgeSteps(rows)
+	batchOf, stepOf := map[int]string{}, map[string]int{}
+	for i, t := range rows {
+		batch := in.Panel.Pours[t.Pour].Batch
+		if batch == "" {
+			return false
+		}
+		batch = t.Session + "/" + batch
+		if b, ok := batchOf[of[i]]; ok && b != batch {
+			return false
+		}
+		if s, ok := stepOf[batch]; ok && s != of[i] {
+			return false
+		}
+		batchOf[of[i]], stepOf[batch] = batch, of[i]
+	}
+	return true
 }
 
 // stepRows are the rows that a share at one age step counts: every unit in sip-through, side by side the first glass of

@@ -96,7 +96,7 @@ func NewRejections(in Input, d endpoint.Drink) (*Rejections, error) {
 	out := &Rejections{Head: in.head("rejections", d), Basis: string(endpoint.BasisOf(in.Panel, d.Style))}
 	out.Method = "Every reply at its actual age; the bar of a taster runs from the last age at which they would surely go on to the first at which they surely would not (reading either side)."
 	out.Source = "readings of wavering replies after Hough et al. 2003, J. Food Sci. 68, 359"
-	out.Settings = in.settings("unclear", "reject_limit", "overall", "verdict words")
+	out.Settings = in.settings(d, "unclear", "reject_limit", "overall", "verdict words")
 	if out.Basis == "" {
 		out.Status = NotAsked
 		out.Sentences = []string{"Nobody was asked whether they would go on with it."}

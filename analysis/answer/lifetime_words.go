@@ -23,7 +23,7 @@ func (a *Lifetime) say() {
 	if s := p.shareWords(); s != "" {
 		a.Sentences = append(a.Sentences, s)
 	}
-	if len(p.Quantiles) > 0 && p.Unit == "taster" && coverage != "" {
+	if len(p.Quantiles) > 0 && p.median().Status != NotEnough && p.Unit == "taster" && coverage != "" {
 		a.Sentences = append(a.Sentences, coverage)
 	}
 	if s := p.neverWords(); s != "" {
@@ -33,7 +33,7 @@ func (a *Lifetime) say() {
 		a.Sentences = append(a.Sentences, s)
 	}
 	if p.Mode == panel.SipThrough.String() {
-		a.Sentences = append(a.Sentences, "One glass tasted again and again: a taster who repeats their own last no makes this about a tenth early, and age and order cannot be told apart.")
+		a.Sentences = append(a.Sentences, "One glass tasted again and again: a taster who repeats their own last no makes this about a tenth early.")
 	}
 	for i := range a.Parts[1:] {
 		other := &a.Parts[i+1]
@@ -120,47 +120,45 @@ func (p *LifetimePart) fewWords() string {
 	for _, iv := range p.counted() {
 		each = append(each, fmt.Sprintf("%s %s", iv.Taster, intervalWords(iv)))
 	}
-	few := "Two tasters"
-	if p.Units == 1 {
-		few = "One taster"
-	}
+	few := "Two tasters cannot speak for drinkers"
 	if p.Unit == "pour" {
-		few = "One taster and " + count(p.Units, "pour")
+		few = "One taster speaks for one person, and from three pours of their own up"
 	}
-	return fmt.Sprintf("%s cannot speak for drinkers; the replies: %s.", few, list(each))
+	return fmt.Sprintf("%s; the replies: %s.", few, list(each))
 }
 
 func intervalWords(iv Interval) string {
-	g := GrainOf(iv.L, iv.R)
-	if iv.R.Open() {
-		return fmt.Sprintf("would still go on with it at %s%smin", g.Minutes(iv.L), nbsp)
+	switch {
+	case iv.R.Open():
+		return fmt.Sprintf("would still go on with it at %s%smin", Age(iv.L.Float()), nbsp)
+	case iv.L.Float() == 0:
+		return fmt.Sprintf("would leave the rest by %s%smin", Age(iv.R.Float()), nbsp)
 	}
-	if iv.L.Float() == 0 {
-		return fmt.Sprintf("would leave the rest by %s%smin", g.Minutes(iv.R), nbsp)
-	}
-	return "would leave the rest " + between(g, iv.L, iv.R)
+	return fmt.Sprintf("would leave the rest between %s and %s%smin", Age(iv.L.Float()), Age(iv.R.Float()), nbsp)
 }
 
 // shareWords tells the last step at which everyone and the first at which nobody would go on.
 func (p *LifetimePart) shareWords() string {
 	var all, none *Share
+	everyone := true
 	for i := range p.Shares {
 		s := &p.Shares[i]
-		if s.Going == s.Units && none == nil && (all == nil || p.Shares[i-1].Going == p.Shares[i-1].Units) {
+		everyone = everyone && s.Going == s.Units
+		if everyone && s.No == 0 {
 			all = s
 		}
 		if s.Possible == 0 && none == nil {
 			none = s
 		}
 	}
-	units := func(n int) string { return count(n, p.Unit) }
+	units := func(n int) string { return Count(n, p.Unit) }
 	switch {
 	case all != nil && none != nil:
-		return fmt.Sprintf("All %s would go on with it at %s%smin, none at %s%smin.", units(all.Units), Halves.Minutes(Of(all.AgeMin)), nbsp, Halves.Minutes(Of(none.AgeMin)), nbsp)
+		return fmt.Sprintf("All %s would go on with it at %s%smin, none at %s%smin.", units(all.Units), Age(all.AgeMin), nbsp, Age(none.AgeMin), nbsp)
 	case all != nil:
-		return fmt.Sprintf("All %s would go on with it at %s%smin.", units(all.Units), Halves.Minutes(Of(all.AgeMin)), nbsp)
+		return fmt.Sprintf("All %s would go on with it at %s%smin.", units(all.Units), Age(all.AgeMin), nbsp)
 	case none != nil:
-		return fmt.Sprintf("None of the %s would go on with it at %s%smin.", units(none.Units), Halves.Minutes(Of(none.AgeMin)), nbsp)
+		return fmt.Sprintf("None of the %s would go on with it at %s%smin.", units(none.Units), Age(none.AgeMin), nbsp)
 	}
 	return ""
 }
@@ -169,18 +167,19 @@ func (p *LifetimePart) neverWords() string {
 	if len(p.NeverTook) == 0 {
 		return ""
 	}
-	noun := "Taster "
+	s := "Taster " + p.NeverTook[0] + " never accepted it, at any age, and stays in"
+	without := "this taster"
 	if len(p.NeverTook) > 1 {
-		noun = "Tasters "
+		s = "Tasters " + list(p.NeverTook) + " never accepted it, at any age, and stay in"
+		without = "them"
 	}
-	s := noun + list(p.NeverTook) + " never accepted it, at any age, and stay in"
 	if q := p.WithoutNever; q != nil {
 		g := GrainOf(q.Lower, q.Upper)
 		where := between(g, q.From, q.To)
 		if q.To.Open() {
 			where = fmt.Sprintf("later than %s%smin", g.Minutes(q.From), nbsp)
 		}
-		return fmt.Sprintf("%s; without them half would leave the rest %s %s.", s, where, q.limitsWords(g, ""))
+		return fmt.Sprintf("%s; without %s half would leave the rest %s %s.", s, without, where, q.limitsWords(g, ""))
 	}
 	return s + "."
 }
@@ -190,7 +189,7 @@ func (p *LifetimePart) neverWords() string {
 func (p *LifetimePart) OtherReadings() []Reading {
 	var out []Reading
 	for _, r := range p.Readings[min(1, len(p.Readings)):] {
-		if r.where() != p.Readings[0].where() {
+		if g := p.Readings[0].grain(); r.where(g) != p.Readings[0].where(g) {
 			out = append(out, r)
 		}
 	}
@@ -200,9 +199,10 @@ func (p *LifetimePart) OtherReadings() []Reading {
 // Words names the reading.
 func (r Reading) Words() string { return readingNames[endpoint.Reading(r.Name)] }
 
+func (r Reading) grain() Grain { return GrainOf(r.Median.Lower, r.Median.Upper) }
+
 // where prints the median of a reading.
-func (r Reading) where() string {
-	g := GrainOf(r.Median.Lower, r.Median.Upper)
+func (r Reading) where(g Grain) string {
 	if r.Median.To.Open() {
 		return fmt.Sprintf("later than %s%smin", g.Minutes(r.Median.From), nbsp)
 	}
@@ -214,10 +214,10 @@ func (p *LifetimePart) readingWords() string {
 	if p.Unclear == 0 || len(p.Readings) < 2 {
 		return ""
 	}
-	wavered := fmt.Sprintf("Replies about %d of %s went back and forth", p.Unclear, count(p.Glasses, "glass"))
+	wavered := fmt.Sprintf("Replies about %d of %s went back and forth", p.Unclear, Count(p.Glasses, "glass"))
 	var other []string
 	for _, r := range p.OtherReadings() {
-		other = append(other, r.where()+" by "+r.Words())
+		other = append(other, r.where(p.Readings[0].grain())+" by "+r.Words())
 	}
 	if len(other) == 0 {
 		return wavered + "; read by the first no or by the last yes, the half stays where it is."
@@ -245,8 +245,8 @@ func (a *Lifetime) warn(in Input) {
 		if first, last, ok := p.firstAndLast(); ok && last > 1.1*first {
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe median moves by more than 10%s%% between the first no and the last yes.", where, nbsp))
 		}
-		if len(p.Quantiles) > 0 && p.median().Status == NotEnough {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%s reach limits of %.4g%s%% for the median, not 95%s%%.", where, count(p.Units, p.Unit), 100*p.median().Level, nbsp, nbsp))
+		if p.AgeIsBatch {
+			a.Warnings = append(a.Warnings, where+"all glasses of one age came from one batch, so an age cannot be told from its shake; make two batches of every age.")
 		}
 		if p.Status == NotConverged {
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe estimate did not converge: its likelihood may be short by up to %.2g.", where, p.Curve.Gap))
@@ -281,7 +281,7 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	for _, t := range in.tastesOf(d) {
 		last = max(last, panel.Minutes(t.Age))
 	}
-	say("The oldest drink was %s%smin old: nothing is known past that.", Halves.Minutes(Of(last)), nbsp)
+	say("The oldest drink was %s%smin old: nothing is known past that.", Age(last), nbsp)
 	if len(a.Parts) == 0 {
 		return
 	}
@@ -293,7 +293,7 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	case a.Counts.Batches == 0:
 		say("Which drinks came from one shake is not noted, so a bad shake cannot be told from an early limit.")
 	case !a.Counts.OwnBatch && p.Unit == "taster":
-		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(count(a.Counts.Tasters, "taster")), count(a.Counts.Batches, "batch"))
+		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(Count(a.Counts.Tasters, "taster")), Count(a.Counts.Batches, "batch"))
 	}
 	if p.Unit == "taster" && len(in.sessionsOf(d)) == 1 {
 		say("One evening is one evening: the room, the ice and the mood of another may differ.")
@@ -303,8 +303,12 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	}
 	if p.Unit == "taster" && p.Units < 8 {
 		say("The age at which one in ten would leave the rest needs eight tasters or more; here are %d.", p.Units)
+	} else if p.Unit == "taster" {
+		say("The age at which one in ten would leave the rest: without an assumed curve its lower limit stays open; what can be said stands in results.csv as q10.")
 	}
-	say("How much an average taster still likes it at the act, and which attribute goes first, is not estimated here; the scores on this page are raw.")
+	if len(in.Panel.Attributes) > 0 {
+		say("How much an average taster still likes it at the act, and which attribute goes first, is not estimated here; the scores on this page are raw.")
+	}
 }
 
 // nextEvening says what another evening should do, as far as the exact limits tell.

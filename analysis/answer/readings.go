@@ -54,7 +54,7 @@ func (a *Readings) say(glasses int) {
 		a.Sentences = []string{"No instrument was read."}
 		return
 	}
-	a.Sentences = append(a.Sentences, fmt.Sprintf("Read in %s: %s.", count(glasses, "glass"), strings.Join(names, ", ")))
+	a.Sentences = append(a.Sentences, fmt.Sprintf("Read in %s: %s.", Count(glasses, "glass"), strings.Join(names, ", ")))
 	for _, s := range a.Series {
 		first, last := s.ends()
 		a.Sentences = append(a.Sentences, fmt.Sprintf("%s went from %s to %s%s%s between %s and %s%smin.", upperFirst(s.Quantity), points(first.Value), points(last.Value), nbsp, s.unit(),

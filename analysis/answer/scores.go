@@ -17,7 +17,7 @@ func NewScores(in Input, d endpoint.Drink) (*Scores, error) {
 	out := &Scores{Head: in.head("score", d)}
 	out.Method = "Raw scores at actual ages; per age step the mean of the tasters' means and the middle half of the tasters (type-7 quartiles)."
 	out.Source = "Hyndman & Fan 1996, Am. Stat. 50, 361 (type-7 quantiles)"
-	out.Settings = in.settings("overall", "prime_limit", "reject_limit", "scale of", "limit of")
+	out.Settings = in.settings(d, "overall", "prime_limit", "reject_limit", "scale of", "limit of")
 	rows := in.tastesOf(d)
 	steps, of := panel.AgeSteps(rows)
 	used := map[int]bool{}
@@ -124,7 +124,7 @@ func (a *Scores) say() {
 	if n := len(first.Steps); n > 1 {
 		lo, hi := first.Steps[0], first.Steps[n-1]
 		a.Sentences = append(a.Sentences, fmt.Sprintf("Mean %s went from %.1f at %s%smin (%s) to %.1f at %s%smin (%s).", first.Name,
-			lo.Mean, Halves.Minutes(Of(lo.AgeMin)), nbsp, count(lo.Tasters, "taster"), hi.Mean, Halves.Minutes(Of(hi.AgeMin)), nbsp, count(hi.Tasters, "taster")))
+			lo.Mean, Halves.Minutes(Of(lo.AgeMin)), nbsp, Count(lo.Tasters, "taster"), hi.Mean, Halves.Minutes(Of(hi.AgeMin)), nbsp, Count(hi.Tasters, "taster")))
 		if hi.Tasters < lo.Tasters {
 			a.Sentences = append(a.Sentences, "Tasters who had left it are missing from the later means, which flatters the drink.")
 		}

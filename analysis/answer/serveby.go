@@ -35,7 +35,7 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	if p.Units < 6 {
 		out.Status = NotEnough
 	}
-	out.say(p)
+	out.say(in, life)
 	out.tabulate(p)
 	return out, nil
 }
@@ -52,7 +52,7 @@ func (in Input) kicker(d endpoint.Drink, c Counts) string {
 	}
 	switch names := in.sessionsOf(d); {
 	case len(names) > 1:
-		parts = append(parts, count(len(names), "evening"))
+		parts = append(parts, Count(len(names), "evening"))
 	default:
 		for _, s := range in.Panel.Sessions {
 			if len(names) == 1 && s.Name == names[0] && s.Date != "" {
@@ -60,9 +60,9 @@ func (in Input) kicker(d endpoint.Drink, c Counts) string {
 			}
 		}
 	}
-	parts = append(parts, count(c.Tasters, "taster"))
+	parts = append(parts, Count(c.Tasters, "taster"))
 	if c.Batches > 0 {
-		parts = append(parts, count(c.Batches, "batch"))
+		parts = append(parts, Count(c.Batches, "batch"))
 	}
 	if n := rowsOut(c); n > 0 {
 		parts = append(parts, fmt.Sprintf("%d of %d rows left out", n, n+c.RowsUsed))
@@ -70,12 +70,20 @@ func (in Input) kicker(d endpoint.Drink, c Counts) string {
 	return strings.Join(parts, " · ")
 }
 
-// unknown says that nothing can be promised.
+// askAdvice says how to make the question answerable.
+const askAdvice = "ask for a verdict, yes or no, at every taste, or name the overall score in datapackage.json (overall)"
+
+// unknown says that there is no act: nobody was asked, or nothing but fresh drinks was seen.
 func (a *ServeBy) unknown(life *Lifetime) {
-	a.Act = Of(0)
-	a.Sentences = []string{"Have it drunk at once: this panel shows no age at which they would go on with it."}
-	if len(life.Sentences) > 0 {
-		a.Sentences = append(a.Sentences, life.Sentences[0])
+	switch {
+	case life.Status == NotAsked:
+		a.Sentences = []string{"Not answered: nobody was asked whether they would go on with it.", upperFirst(askAdvice) + "."}
+	default:
+		a.Act = Of(0)
+		a.Sentences = []string{"Have it drunk at once: this panel shows no age at which they would go on with it."}
+		if len(life.Sentences) > 0 {
+			a.Sentences = append(a.Sentences, life.Sentences[0])
+		}
 	}
 	r := a.row("act", a.Basis, "", "min")
 	r.Value, r.Status = a.Act, a.Status
@@ -101,34 +109,69 @@ func smallestL(ivs []Interval, without []string, who *[]string) Num {
 	return least
 }
 
-func (a *ServeBy) say(p *LifetimePart) {
-	act := a.Act.Float()
-	whose := "taster " + list(a.Tasters)
-	if len(a.Tasters) > 1 {
-		whose = "tasters " + list(a.Tasters)
-	}
-	everyone := fmt.Sprintf("every one of the %s", count(p.Units, p.Unit))
-	if p.Units == 1 {
-		everyone = "the only one"
-	}
-	if act == 0 {
-		a.Sentences = []string{
-			"Have it drunk at once: no age is shown at which everyone would go on with it.",
-			fmt.Sprintf("By the first reply after it was made, %s would already leave the rest.", whose),
-		}
-		if first := p.firstNo(); !first.Empty() {
-			a.Sentences[1] = fmt.Sprintf("By %s%smin %s would already leave the rest.", Halves.Minutes(first), nbsp, whose)
-		}
-		if kept := smallestL(p.Intervals, p.NeverTook, nil); len(p.NeverTook) > 0 && !kept.Empty() {
-			a.Sentences = append(a.Sentences, fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(math.Floor(2*kept.Float())/2)))
-		}
-	} else {
+func (a *ServeBy) say(in Input, life *Lifetime) {
+	p := &life.Parts[0]
+	act, least := a.Act.Float(), a.SmallestL.Float()
+	switch {
+	case act > 0:
 		a.Sentences = []string{
 			fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
-			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s would go on with it (the first doubt: %s).", everyone, whose),
+			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s would go on with it (%s).", p.everyone(), a.doubt(p)),
+		}
+	case least > 0:
+		a.Sentences = []string{
+			"Have it drunk at once: not even half a minute is shown for everyone.",
+			fmt.Sprintf("The last age at which %s would go on with it is %s%smin (%s).", p.everyone(), Age(least), nbsp, a.doubt(p)),
+		}
+	default:
+		a.Sentences = []string{
+			"Have it drunk at once: no age is shown at which everyone would go on with it.",
+			fmt.Sprintf("By %s%smin %s would already leave the rest.", Age(p.firstNo().Float()), nbsp, tasters(a.Tasters)),
 		}
 	}
-	a.Sentences = append(a.Sentences, "It rests on these replies alone: other drinkers may turn away earlier, and how much they like it by then is not yet weighed.")
+	if kept := smallestL(p.Intervals, p.NeverTook, nil); len(p.NeverTook) > 0 && !kept.Empty() {
+		a.Sentences = append(a.Sentences, fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(math.Floor(2*kept.Float())/2)))
+	}
+	if p.Early > 0 {
+		a.Sentences = append(a.Sentences, fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
+	}
+	rest := "It rests on these replies alone: other drinkers may turn away earlier"
+	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) {
+		rest += ", and how much they like it by then is not weighed"
+	}
+	a.Sentences = append(a.Sentences, rest+".")
+}
+
+// everyone is "every one of the 12 tasters", or the only one.
+func (p *LifetimePart) everyone() string {
+	if p.Units == 1 {
+		return "the only " + p.Unit
+	}
+	return "every one of the " + Count(p.Units, p.Unit)
+}
+
+func tasters(names []string) string {
+	if len(names) == 1 {
+		return "taster " + names[0]
+	}
+	return "tasters " + list(names)
+}
+
+// doubt says who turned away first, or that nobody did.
+func (a *ServeBy) doubt(p *LifetimePart) string {
+	var left []string
+	for _, iv := range p.Intervals {
+		if iv.L == a.SmallestL && iv.R.Finite() && !slices.Contains(left, iv.Taster) {
+			left = append(left, iv.Taster)
+		}
+	}
+	switch {
+	case len(left) > 0:
+		return "the first doubt: " + tasters(left)
+	case slices.ContainsFunc(p.Intervals, func(iv Interval) bool { return iv.R.Finite() }):
+		return tasters(a.Tasters) + " tasted no longer"
+	}
+	return "nobody had left it by then, and not everyone tasted longer"
 }
 
 // firstNo is the earliest right end among the intervals that begin at 0.

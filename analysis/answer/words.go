@@ -42,6 +42,9 @@ func (g Grain) Minutes(n Num) string {
 	return halves(math.Round(x*2) / 2)
 }
 
+// Age prints an age that was tasted, to the tenth of a minute: "4.3", "6".
+func Age(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64) }
+
 // halves prints a multiple of a half: 0, ½, 1, 1½.
 func halves(x float64) string {
 	whole := math.Floor(x)
@@ -62,13 +65,13 @@ func minutesUnit(x float64) string {
 	return halves(x) + nbsp + "minutes"
 }
 
-// percent prints a level or a share: 0.95 as "95 %", 0.9375 as "94 %".
+// percent prints a level: 0.95 as "95 %", 0.9375 as "93.75 %".
 func percent(x float64) string {
-	return strconv.FormatFloat(math.Round(x*100), 'f', 0, 64) + nbsp + "%"
+	return strconv.FormatFloat(math.Round(x*1e4)/100, 'f', -1, 64) + nbsp + "%"
 }
 
-// count prints "1 taster", "12 tasters".
-func count(n int, noun string) string {
+// Count prints "1 taster", "12 tasters".
+func Count(n int, noun string) string {
 	if n == 1 {
 		return "1" + nbsp + noun
 	}

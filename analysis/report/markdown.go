@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"lastsip/analysis/answer"
@@ -71,8 +72,11 @@ func Headline(a answer.Answer) string {
 	return b.String()
 }
 
-// table writes a Markdown table; the columns named in right are aligned right.
+// table writes a Markdown table, nothing when it has no rows; the columns named in right are aligned right.
 func table(head []string, right string, rows [][]string) string {
+	if len(rows) == 0 {
+		return ""
+	}
 	var b strings.Builder
 	line := func(cells []string) {
 		b.WriteByte('|')
@@ -114,21 +118,26 @@ func bullets(sentences []string) string {
 	return b.String() + "\n"
 }
 
-// Methods gives the methods paragraph: what was computed, where it was published, on how much, with which settings.
+// Methods gives the methods paragraphs: what was computed, where it was published, on how much; then the settings, once.
 func Methods(as ...answer.Answer) string {
 	var b strings.Builder
+	var used []answer.Setting
 	seen := map[string]bool{}
 	for _, a := range as {
 		h := a.Common()
-		if h.Method == "" || seen[h.Method] {
+		if h.Method == "" || h.Status == answer.NotAsked || seen[h.Method] {
 			continue
 		}
 		seen[h.Method] = true
-		fmt.Fprintf(&b, "**%s.** %s Source: %s.", Escape(questionNames[h.Question]), Escape(h.Method), Escape(strings.TrimSuffix(h.Source, ".")))
-		if s := settings(h.Settings); s != "" {
-			fmt.Fprintf(&b, " Settings: %s.", Escape(s))
+		for _, s := range h.Settings {
+			if !slices.Contains(used, s) {
+				used = append(used, s)
+			}
 		}
-		fmt.Fprintf(&b, " %s\n\n", Escape(counts(h.Counts)))
+		fmt.Fprintf(&b, "**%s.** %s Source: %s. %s\n\n", Escape(questionNames[h.Question]), Escape(h.Method), Escape(strings.TrimSuffix(h.Source, ".")), Escape(counts(h.Counts)))
+	}
+	if s := settings(used); s != "" {
+		fmt.Fprintf(&b, "**Settings.** %s.\n\n", Escape(s))
 	}
 	return b.String()
 }
@@ -151,9 +160,9 @@ func settings(list []answer.Setting) string {
 func counts(c answer.Counts) string {
 	batches := "batches not known"
 	if c.Batches > 0 {
-		batches = fmt.Sprintf("%d batches", c.Batches)
+		batches = answer.Count(c.Batches, "batch")
 	}
-	s := fmt.Sprintf("%d tasters, %s, %d glasses, %d rows used", c.Tasters, batches, c.Pours, c.RowsUsed)
+	s := fmt.Sprintf("%s, %s, %s, %s used", answer.Count(c.Tasters, "taster"), batches, answer.Count(c.Pours, "glass"), answer.Count(c.RowsUsed, "row"))
 	for _, l := range c.LeftOut {
 		s += fmt.Sprintf("; %d left out: %s", l.Rows, l.Reason)
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -41,10 +42,10 @@ func age(n answer.Num) string {
 	case n.Open():
 		return "open"
 	}
-	return strconv.FormatFloat(n.Float(), 'f', 1, 64)
+	return minutes(n.Float())
 }
 
-func minutes(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) }
+func minutes(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', 1, 64) }
 
 func share(x float64) string { return strconv.FormatFloat(100*x, 'f', 0, 64) + " %" }
 
@@ -152,7 +153,7 @@ func lifetimeTable(a *answer.Lifetime) string {
 	}
 	for _, p := range a.Parts {
 		if len(p.Curve.Sets) > 0 {
-			fmt.Fprintf(&b, "%s: log-likelihood %.6f, optimality gap %.1e (the true maximum is higher by no more than that), %d rows.\n\n", upper(mode(p.Mode)), p.Curve.LogLik, max(p.Curve.Gap, 0), p.Curve.Rows)
+			fmt.Fprintf(&b, "%s: log-likelihood %.6f, optimality gap %.1e (the true maximum is higher by no more than that), %s.\n\n", upper(mode(p.Mode)), p.Curve.LogLik, max(p.Curve.Gap, 0), answer.Count(p.Curve.Rows, "row"))
 		}
 	}
 	return b.String()

@@ -83,7 +83,7 @@ const (
 
 // Ribbon draws the act and the age by which half would leave the rest as strips of minutes, 80 columns wide.
 //
-//	█ good until the act   ├─┤ limits of the half   ● its estimate   ▶ open towards later ages
+//	█ good until the act   ├─┤ limits of the half   ● its estimate   ◀ ▶ open ends
 func Ribbon(act *answer.ServeBy, k Ink) string {
 	end := max(act.AxisEnd, 1)
 	col := func(age float64) int { return min(stripWide-1, int(math.Round(age/end*float64(stripWide-1)))) }
@@ -98,8 +98,8 @@ func Ribbon(act *answer.ServeBy, k Ink) string {
 			solid[i] = '█'
 		}
 		solid[col(act.Act.Float())] = '│'
+		line("good until", solid, "34", " "+halfMinutes(act.Act)+" min")
 	}
-	line("good until", solid, "34", " "+halfMinutes(act.Act)+" min")
 	if act.Ribbon.HasHalf {
 		line("half leave by", whisker(act.Ribbon.Half, act.Ribbon.LastAge, col), "33", "")
 	}
@@ -128,12 +128,10 @@ func Ribbon(act *answer.ServeBy, k Ink) string {
 
 func blank() []rune { return []rune(strings.Repeat(" ", stripWide)) }
 
-func halfMinutes(n answer.Num) string {
-	if !n.Finite() {
-		return "?"
-	}
-	return answer.Halves.Minutes(n)
-}
+func halfMinutes(n answer.Num) string { return answer.Halves.Minutes(n) }
+
+// Legend explains the marks of Ribbon.
+const Legend = "█ good until   ├─┤ limits of the half   ● the half   ◀ ▶ open ends\n"
 
 func whisker(q answer.Quantile, last float64, col func(float64) int) []rune {
 	out := blank()
@@ -147,17 +145,17 @@ func whisker(q answer.Quantile, last float64, col func(float64) int) []rune {
 	for i := from; i <= to; i++ {
 		out[i] = '─'
 	}
-	out[from], out[to] = '├', '┤'
-	if q.Lower.Float() == 0 {
-		out[from] = '─'
-	}
-	if q.Upper.Open() {
-		out[to] = '▶'
-	}
 	if q.To.Finite() {
 		for i := col(q.From.Float()); i <= col(q.To.Float()); i++ {
 			out[i] = '●'
 		}
+	}
+	out[from], out[to] = '├', '┤'
+	if q.Lower.Float() == 0 {
+		out[from] = '◀'
+	}
+	if q.Upper.Open() {
+		out[to] = '▶'
 	}
 	return out
 }
@@ -197,7 +195,7 @@ func Check(d *answer.Data, k Ink) string {
 			name += ", " + s.Date
 		}
 		b.WriteString("\n" + k.Heading(name))
-		b.WriteString(Wrap("tasters: "+plain(strings.Join(s.Tasters, ", ")), "  ", columns))
+		b.WriteString(Wrap("tasters: "+plain(strings.Join(s.Tasters, "; ")), "  ", columns))
 		for _, x := range s.Drinks {
 			b.WriteString(drinkLines(x))
 		}
@@ -237,14 +235,14 @@ func drinkLines(x answer.DrinkFacts) string {
 	}
 	batches := "batches not known"
 	if x.Batches > 0 {
-		batches = fmt.Sprintf("%d batches", x.Batches)
+		batches = answer.Count(x.Batches, "batch")
 	}
 	var steps []string
 	for _, s := range x.Steps {
 		steps = append(steps, fmt.Sprintf("%s (%d)", minutes(s.AgeMin), s.Tastes))
 	}
 	var b strings.Builder
-	b.WriteString(Wrap(fmt.Sprintf("%s: %s; %d tasters, %d glasses, %s, %d tastes", name, mode(x.Mode), x.Tasters, x.Pours, batches, x.Tastes), "  ", columns))
+	b.WriteString(Wrap(fmt.Sprintf("%s: %s; %s, %s, %s, %s", name, mode(x.Mode), answer.Count(x.Tasters, "taster"), answer.Count(x.Pours, "glass"), batches, answer.Count(x.Tastes, "taste")), "  ", columns))
 	b.WriteString(Wrap("  age steps in min (tastes): "+strings.Join(steps, ", "), "  ", columns))
 	for _, g := range x.Gaps {
 		b.WriteString(Wrap("  gap: "+plain(g), "    ", columns))

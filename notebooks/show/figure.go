@@ -57,8 +57,11 @@ func Figure(a answer.Answer) {
 	send(b)
 }
 
-// withoutPicture shows the table and why there is no figure.
+// withoutPicture shows the table and why there is no figure; where nothing was asked the sentences have said so already.
 func withoutPicture(a answer.Answer, why string) {
+	if a.Common().Status == answer.NotAsked {
+		return
+	}
 	text := report.Escape(why) + "\n\n" + report.Table(a)
 	if !inKernel() {
 		fmt.Fprintln(stdout, why+"\n\n"+strings.TrimRight(report.Table(a), "\n"))
