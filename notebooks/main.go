@@ -27,6 +27,7 @@ const usage = `notebooks [VERB] [ARGUMENTS]
            on the sessions that come with the program)
   answer   the answers in words, in the terminal, without a kernel
   check    what session folders hold, and everything odd about them
+  diff     compares two runs number by number
 
 VERB -h tells more about each.
 
@@ -39,6 +40,7 @@ type command func(ctx context.Context, args []string, stdout, stderr io.Writer) 
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second signal ends the program at once; what it started ends with it
 	code := dispatch(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -47,7 +49,7 @@ func main() {
 // dispatch calls the verb and gives the exit status.
 func dispatch(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	verbs := map[string]command{
-		"run": runCommand, "answer": answerCommand, "check": checkCommand,
+		"run": runCommand, "answer": answerCommand, "check": checkCommand, "diff": diffCommand,
 		"draw": drawCommand, // not for people: cells call it
 	}
 	if len(args) == 0 {
