@@ -98,8 +98,10 @@ func answerPage(study *analysis.Study) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	head := report.Headline
 	if len(compare.Styles) > 1 {
 		say(report.Headline(compare))
+		head = report.Section
 	}
 	for _, style := range study.Styles() {
 		act, err := study.ServeBy(style)
@@ -110,7 +112,7 @@ func answerPage(study *analysis.Study) ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		say(report.Headline(act))
+		say(head(act))
 		p, err := pictureOf(act)
 		if err != nil {
 			return nil, err

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"lastsip/analysis/answer"
 )
@@ -159,7 +161,13 @@ func lifetimeTable(a *answer.Lifetime) string {
 	return b.String()
 }
 
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func upper(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}
 
 func serveTable(a *answer.ServeBy) string {
 	rows := [][]string{{"have it drunk within", age(a.Act) + " min"}, {"smallest age at which all would go on", age(a.SmallestL) + " min"}, {"whose", strings.Join(a.Tasters, ", ")}}
