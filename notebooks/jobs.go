@@ -23,6 +23,11 @@ type job struct {
 	base  string // of the notebook: "style"
 	style string // what it is about; empty when about all
 	nb    *nbformat.Notebook
+
+	key   string // under which the executed notebook is kept; empty when it is run each time
+	fresh string // why it is run each time
+	kept  bool   // the outputs are those of an earlier run
+	err   error  // why it failed
 }
 
 // jobs reads the notebooks, makes one job of each (of style.ipynb one per style) and sets the parameters. Every setting must

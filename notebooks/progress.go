@@ -2,21 +2,24 @@ package main
 
 import (
 	"fmt"
+	"sync"
 	"time"
 
 	"lastsip/notebooks/internal/execute"
 )
 
 // progress prints one line per cell: what was done, how long it took, how long all has taken, how long the rest may take at
-// the pace so far.
+// the pace so far. Several notebooks may report at once.
 type progress struct {
-	r           *runner
+	r *runner
+
+	mu          sync.Mutex
 	done, total int
-	spent       time.Duration // on cells
+	begun       time.Time
 }
 
 func newProgress(r *runner, jobs []*job) *progress {
-	p := &progress{r: r}
+	p := &progress{r: r, begun: time.Now()}
 	for _, j := range jobs {
 		for _, c := range j.nb.Cells {
 			if c.Type == "code" {
@@ -28,8 +31,9 @@ func newProgress(r *runner, jobs []*job) *progress {
 }
 
 func (p *progress) step(j *job, s execute.Step) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
 	p.done++
-	p.spent += s.Took
 	cell := fmt.Sprintf("cell %d", s.Cell)
 	if s.Cell == 0 {
 		cell = "parameters"
@@ -40,9 +44,16 @@ func (p *progress) step(j *job, s execute.Step) {
 	}
 	rest := ""
 	if left := p.total - p.done; left > 0 {
-		rest = ", about " + shortTime(time.Duration(float64(p.spent)/float64(p.done)*float64(left))) + " to go"
+		rest = ", about " + shortTime(time.Duration(float64(time.Since(p.begun))/float64(p.done)*float64(left))) + " to go"
 	}
 	p.r.say("  %s, %s (%d of %d): %s; %s so far%s", j.name, cell, p.done, p.total, shortTime(s.Took), shortTime(time.Since(p.r.begun)), rest)
+}
+
+// note prints a line between those of the cells.
+func (p *progress) note(format string, args ...any) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.r.say(format, args...)
 }
 
 // shortTime prints a duration as a person would say it.

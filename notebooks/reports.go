@@ -13,6 +13,7 @@ import (
 	"lastsip/analysis"
 	"lastsip/analysis/answer"
 	"lastsip/analysis/report"
+	"lastsip/notebooks/internal/execute"
 	"lastsip/notebooks/internal/nbformat"
 	"lastsip/notebooks/internal/page"
 )
@@ -31,6 +32,9 @@ func reportFiles(study *analysis.Study, jobs []*job) (map[string][]byte, error) 
 	var rows []answer.Row
 	var entries []page.Entry
 	for _, j := range jobs {
+		if j.err != nil {
+			continue
+		}
 		executed, err := nbformat.Encode(j.nb)
 		if err != nil {
 			return nil, err
@@ -60,7 +64,12 @@ func reportFiles(study *analysis.Study, jobs []*job) (map[string][]byte, error) 
 		return nil, fmt.Errorf("results.csv: %w", err)
 	}
 	files["results.csv"] = csv.Bytes()
-	index, err := page.Index(entries, page.Options{Title: "How long it stays good", Lead: lead(study)})
+	var plain bytes.Buffer
+	if err := report.ResultsJSON(&plain, rows); err != nil {
+		return nil, fmt.Errorf("results.json: %w", err)
+	}
+	files["results.json"] = plain.Bytes()
+	index, err := page.Index(entries, page.Options{Title: "How long it stays good", Lead: lead(study, jobs)})
 	if err != nil {
 		return nil, fmt.Errorf("index page: %w", err)
 	}
@@ -68,13 +77,24 @@ func reportFiles(study *analysis.Study, jobs []*job) (map[string][]byte, error) 
 	return files, nil
 }
 
-// lead is what the index page says above its list.
-func lead(study *analysis.Study) string {
-	text := "Every number of these pages, at full precision: [results.csv](results.csv).\n"
-	if study.Invented() {
-		return "Invented data: a demonstration.\n\n" + text
+// lead is what the index page says above its list: first what is missing from it.
+func lead(study *analysis.Study, jobs []*job) string {
+	var b strings.Builder
+	for _, j := range jobs {
+		var failed *execute.CellError
+		switch {
+		case j.err == nil:
+		case errors.As(j.err, &failed):
+			fmt.Fprintf(&b, "**Not in this report, as a cell failed: %s** (%s)\n\n", report.Escape(j.name), report.Escape(failed.Faults[0].Where()))
+		default:
+			fmt.Fprintf(&b, "**Not in this report, as it could not be run: %s**\n\n", report.Escape(j.name))
+		}
 	}
-	return text
+	if study.Invented() {
+		b.WriteString("Invented data: a demonstration.\n\n")
+	}
+	b.WriteString("Every number of these pages, at full precision: [results.csv](results.csv), [results.json](results.json).\n")
+	return b.String()
 }
 
 // entryOf is a job's line on the index page: the act for a style, else the notebook's first heading.

@@ -6,7 +6,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -26,11 +25,13 @@ const (
 )
 
 const runUsage = `run [-session DIR]... [-only NAME] [-set name=value]... [-names real|letters]
-    [-timeout D] [-out DIR]
+    [-timeout D] [-keep-going] [-force] [-out DIR]
 
 Runs every notebook on the sessions named and writes the report: a page for each,
 the notebooks as they ran, figures, results.csv, index.html. The notebook "style"
-runs once for each style found. Needs Linux or macOS.
+runs once for each style found. A notebook of which nothing has changed since it
+last ran (its text, the code it uses, the data, the parameters, the versions) is
+not run again. Needs Linux or macOS.
 
   -session DIR     a folder that holds a tastes.csv, or demo:NAME; may be repeated
                    (default: the sessions that come with the program)
@@ -38,6 +39,9 @@ runs once for each style found. Needs Linux or macOS.
   -set name=value  a parameter of the notebooks; may be repeated
   -names HOW       tasters as "letters" (the default) or by their "real" names
   -timeout D       longest time for one cell, such as 90s (default 2m)
+  -keep-going      when a cell fails, go on with the other notebooks and report on
+                   those; the exit status is still 1
+  -force           run every notebook, changed or not
   -out DIR         where the report goes (default: reports in the checkout)
 
 Example, on a session that comes with the program:
@@ -47,16 +51,20 @@ Example, on a session that comes with the program:
 
 // runner is one run. The fields after out are changed by tests only.
 type runner struct {
-	sessions []string
-	only     string
-	set      []nbformat.Setting
-	names    string // "letters" or "real"; empty means letters
-	timeout  time.Duration
-	out      string
+	sessions  []string
+	only      string
+	set       []nbformat.Setting
+	names     string // "letters" or "real"; empty means letters
+	timeout   time.Duration
+	keepGoing bool // after a failed notebook
+	force     bool // run what has not changed, too
+	out       string
 
 	repo      string
 	notebooks string                                                                          // folder of the notebooks
 	prepare   func(ctx context.Context, repo string, say func(string)) (*kernel.Tools, error) // builds the kernel
+	cache     string                                                                          // folder of executed notebooks; empty: none are kept
+	atOnce    int                                                                             // notebooks that run side by side; 0 means one
 	stdout    io.Writer
 	begun     time.Time // for elapsed times on screen; in no file
 }
@@ -66,7 +74,7 @@ var errUse = errors.New("wrong use")
 
 // runCommand runs the notebooks and writes the report.
 func runCommand(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	r := &runner{stdout: stdout, begun: time.Now(), prepare: func(ctx context.Context, repo string, say func(string)) (*kernel.Tools, error) {
+	r := &runner{stdout: stdout, begun: time.Now(), cache: cacheFolder(), atOnce: sideBySide, prepare: func(ctx context.Context, repo string, say func(string)) (*kernel.Tools, error) {
 		return kernel.Prepare(ctx, repo, say)
 	}}
 	code := r.parse(args, stdout, stderr)
@@ -118,6 +126,8 @@ func (r *runner) parse(args []string, stdout, stderr io.Writer) int {
 	})
 	fs.StringVar(&r.names, "names", "letters", "")
 	fs.DurationVar(&r.timeout, "timeout", execute.DefaultTimeout, "")
+	fs.BoolVar(&r.keepGoing, "keep-going", false, "")
+	fs.BoolVar(&r.force, "force", false, "")
 	fs.StringVar(&r.out, "out", "", "")
 	err := fs.Parse(args)
 	switch {
@@ -162,14 +172,13 @@ func (r *runner) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	tools, err := r.prepare(ctx, r.repo, func(s string) { r.say("%s", s) })
-	if err != nil {
-		return err
-	}
-	if err := r.execute(ctx, tools, sessions, jobs); err != nil {
+	if err := r.executeChanged(ctx, sessions, jobs); err != nil {
 		return err
 	}
 	r.say("Writing the report ...")
+	if r.names == "real" {
+		study = study.RealNames()
+	}
 	files, err := reportFiles(study, jobs)
 	if err != nil {
 		return err
@@ -181,7 +190,21 @@ func (r *runner) run(ctx context.Context) error {
 		return err
 	}
 	r.say("Done in %s: %s", shortTime(time.Since(r.begun)), filepath.Join(r.out, "index.html"))
-	return nil
+	return failures(jobs)
+}
+
+// failures is what is wrong with a report that was written all the same.
+func failures(jobs []*job) error {
+	var bad []error
+	for _, j := range jobs {
+		if j.err != nil {
+			bad = append(bad, j.err)
+		}
+	}
+	if bad == nil {
+		return nil
+	}
+	return fmt.Errorf("%w\nthe report was written without %s", errors.Join(bad...), plural(len(bad), "notebook"))
 }
 
 // absoluteSessions makes the folders absolute, since cells run elsewhere.
@@ -204,39 +227,4 @@ func (r *runner) absoluteSessions() ([]string, error) {
 		out = append(out, s)
 	}
 	return out, nil
-}
-
-// execute runs the jobs one after the other, each on a kernel of its own, so that no declaration leaks into the next.
-func (r *runner) execute(ctx context.Context, tools *kernel.Tools, sessions []string, jobs []*job) error {
-	self, err := os.Executable()
-	if err != nil {
-		return err
-	}
-	env := []string{sessionsVariable + "=" + strings.Join(sessions, sessionSeparator), drawVariable + "=" + self, namesVariable + "=" + r.names}
-	p := newProgress(r, jobs)
-	r.say("Running %s on the kernel gonb %s: %s ...", plural(len(jobs), "notebook"), tools.Version, plural(p.total, "cell"))
-	for _, j := range jobs {
-		if err := r.executeOne(ctx, tools, env, j, p); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (r *runner) executeOne(ctx context.Context, tools *kernel.Tools, env []string, j *job, p *progress) (err error) {
-	k, err := tools.Start(ctx, kernel.Settings{Dir: r.notebooks, Env: env})
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, k.Close()) }()
-	err = execute.Run(ctx, k, j.nb, execute.Options{Timeout: r.timeout, Progress: func(s execute.Step) { p.step(j, s) }})
-	var failed *execute.CellError
-	if !errors.As(err, &failed) {
-		return err
-	}
-	kept, keepErr := keepFailed(r.out, j)
-	if keepErr != nil {
-		return errors.Join(err, keepErr)
-	}
-	return fmt.Errorf("%w\nthe notebook as it ran up to there: %s\nno report was written; one that was there before is as it was", err, kept)
 }

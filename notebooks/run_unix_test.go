@@ -254,3 +254,73 @@ func TestCellsSeeTheSessionsGiven(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, session+"\ndemo:stirred-evening\n", nb.Cells[0].Outputs[0].Text)
 }
+
+// requireReport runs and gives the files of the report and what was said.
+func requireReport(t *testing.T, r *runner, said *bytes.Buffer) (map[string]string, string) {
+	t.Helper()
+	said.Reset()
+	var errs bytes.Buffer
+	require.Zero(t, r.report(context.Background(), &errs), errs.String())
+	return folder(t, r.out), said.String()
+}
+
+func TestUnchangedNotebooksAreNotRunAgain(t *testing.T) {
+	needsKernel(t)
+	t.Parallel()
+	dir, session := goodNotebooks(t), filepath.Join(t.TempDir(), "evening")
+	require.NoError(t, os.CopyFS(session, os.DirFS("../datasets/sour-evening")))
+	r, said := testRunner(t, dir)
+	r.sessions, r.cache, r.atOnce = []string{session}, t.TempDir(), 2
+	first, words := requireReport(t, r, said)
+	require.Contains(t, words, "Running 2 notebooks")
+	real := r.prepare
+	r.prepare = func(context.Context, string, func(string)) (*kernel.Tools, error) {
+		require.Fail(t, "a kernel is wanted")
+		return nil, nil
+	}
+	again, words := requireReport(t, r, said)
+	require.Contains(t, words, "2 notebooks of 2: nothing has changed")
+	require.Equal(t, first, again, "kept notebooks make the same bytes")
+
+	r.prepare = real
+	writeNotebook(t, dir, "overview.ipynb", cell{"code", "", "%%\nshow.Opened(show.Study())"})
+	_, words = requireReport(t, r, said)
+	require.Contains(t, words, "1 notebook of 2: nothing has changed")
+	require.Contains(t, words, "Running 1 notebook ")
+	require.Contains(t, words, "overview, cell 1 (1 of 1)")
+	appendTo(t, filepath.Join(session, "tastes.csv"), "\n")
+	_, words = requireReport(t, r, said)
+	require.Contains(t, words, "Running 2 notebooks")
+	r.force = true
+	_, words = requireReport(t, r, said)
+	require.Contains(t, words, "Running 2 notebooks")
+}
+
+func TestKeepGoing(t *testing.T) {
+	needsKernel(t)
+	t.Parallel()
+	dir := t.TempDir()
+	writeNotebook(t, dir, "a_broken.ipynb", cell{"markdown", "", "# b"}, cell{"code", "", "%%\nfmt.Println(1)\npanic(\"no ice\")"})
+	writeNotebook(t, dir, "b_good.ipynb", cell{"code", "", whoAmI})
+	r, _ := testRunner(t, dir)
+	r.keepGoing, r.cache = true, t.TempDir()
+	for _, r.atOnce = range []int{1, 2} {
+		var errs bytes.Buffer
+		require.Equal(t, 1, r.report(context.Background(), &errs))
+		require.Contains(t, errs.String(), "a_broken.ipynb, cell 2, line 3: panic: no ice")
+		require.Contains(t, errs.String(), "    panic(\"no ice\")")
+		require.Contains(t, errs.String(), filepath.Join(r.out+"-failed", "a_broken.ipynb"))
+		require.Contains(t, errs.String(), "the report was written without 1 notebook")
+		got := folder(t, r.out)
+		require.Contains(t, got, "b_good.html")
+		require.NotContains(t, got, "a_broken.html")
+		require.Contains(t, got["index.html"], "Not in this report, as a cell failed: a_broken")
+		require.Contains(t, got["index.html"], "a_broken.ipynb, cell 2, line 3")
+	}
+	require.NoError(t, os.Remove(filepath.Join(dir, "b_good.ipynb")))
+	before := folder(t, r.out)
+	var errs bytes.Buffer
+	require.Equal(t, 1, r.report(context.Background(), &errs))
+	require.Contains(t, errs.String(), "every notebook failed: no report was written")
+	require.Equal(t, before, folder(t, r.out))
+}

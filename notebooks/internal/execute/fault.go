@@ -39,14 +39,18 @@ func (e *CellError) Error() string {
 // Unwrap gives the cause, if any.
 func (e *CellError) Unwrap() error { return e.Err }
 
+// Where gives place and line: "style.ipynb, cell 4, line 2".
+func (f Fault) Where() string {
+	if f.Line > 0 {
+		return fmt.Sprintf("%s, line %d", f.Place, f.Line)
+	}
+	return f.Place
+}
+
 // String gives place and message, then the source line with a caret.
 func (f Fault) String() string {
 	var b strings.Builder
-	b.WriteString(f.Place)
-	if f.Line > 0 {
-		fmt.Fprintf(&b, ", line %d", f.Line)
-	}
-	b.WriteString(": " + f.Message)
+	b.WriteString(f.Where() + ": " + f.Message)
 	if strings.TrimSpace(f.Source) != "" {
 		b.WriteString("\n    " + f.Source)
 		if f.Column > 0 && f.Column <= len(f.Source)+1 {

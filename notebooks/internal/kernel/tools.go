@@ -52,7 +52,7 @@ func Prepare(ctx context.Context, repo string, say func(string), packages ...str
 	if len(packages) == 0 {
 		packages = []string{"./..."}
 	}
-	if _, err := goCommand(ctx, repo, append([]string{"build"}, packages...)...); err != nil {
+	if _, err := goCommand(ctx, repo, append([]string{"build", "-mod=readonly"}, packages...)...); err != nil {
 		return nil, fmt.Errorf("lastsip itself does not build: %w", err)
 	}
 	info, err := buildinfo.ReadFile(filepath.Join(dir, binary))
@@ -88,7 +88,7 @@ func (t *Tools) build(ctx context.Context, say func(string)) error {
 		return err
 	}
 	defer os.RemoveAll(temp)
-	if _, err := goCommand(ctx, t.Repo, "build", "-o", temp+string(filepath.Separator), "tool"); err != nil {
+	if _, err := goCommand(ctx, t.Repo, "build", "-mod=readonly", "-o", temp+string(filepath.Separator), "tool"); err != nil {
 		return fmt.Errorf("the notebook kernel does not build: %w", err)
 	}
 	if err := os.Chmod(temp, 0o755); err != nil {
