@@ -72,6 +72,15 @@ func Headline(a answer.Answer) string {
 	return b.String()
 }
 
+// Section gives an answer as a part of a page: its title as a level-2 heading, then its sentences.
+func Section(a answer.Answer) string {
+	text := "## " + Escape(upper(a.Common().Title)) + "\n\n"
+	if act, ok := a.(*answer.ServeBy); ok && act.Kicker != "" {
+		text += Escape(act.Kicker) + "\n\n"
+	}
+	return text + Sentences(a)
+}
+
 // table writes a Markdown table, nothing when it has no rows; the columns named in right are aligned right.
 func table(head []string, right string, rows [][]string) string {
 	if len(rows) == 0 {
