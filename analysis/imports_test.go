@@ -42,7 +42,7 @@ var (
 	floor3  = []string{"analysis/panelcsv", "analysis/endpoint", "analysis/simulate", "analysis/serve"}
 	floor4  = []string{"analysis/answer"}
 	floor5  = []string{"analysis", "analysis/figure", "analysis/report"}
-	inNotes = []string{"notebooks/internal/jupyter", "notebooks/internal/nbformat", "notebooks/internal/kernel", "notebooks/internal/execute", "notebooks/internal/page"}
+	inNotes = []string{"notebooks/internal/jupyter", "notebooks/internal/nbformat", "notebooks/internal/kernel", "notebooks/internal/execute", "notebooks/internal/page", "notebooks/internal/folder"}
 )
 
 // house is the table of the design. An estimator's own internal kernels count as part of the estimator.

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -14,6 +15,7 @@ import (
 	"lastsip/analysis/answer"
 	"lastsip/analysis/report"
 	"lastsip/notebooks/internal/execute"
+	"lastsip/notebooks/internal/folder"
 	"lastsip/notebooks/internal/nbformat"
 	"lastsip/notebooks/internal/page"
 )
@@ -170,16 +172,8 @@ func rowsOf(j *job) ([]answer.Row, error) {
 	return out, nil
 }
 
-// checkOut refuses to replace a folder that no run has written, and brings back a report that an interrupted exchange left
-// under another name.
+// checkOut refuses to replace a folder that no run has written.
 func checkOut(out string) error {
-	if left, err := filepath.Glob(filepath.Join(filepath.Dir(out), hidden(out, "previous")+"*", "report")); err == nil {
-		for _, old := range left {
-			if _, err := os.Lstat(out); errors.Is(err, os.ErrNotExist) && os.Rename(old, out) == nil {
-				_ = os.Remove(filepath.Dir(old))
-			}
-		}
-	}
 	entries, err := os.ReadDir(out)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
@@ -192,49 +186,33 @@ func checkOut(out string) error {
 	return nil
 }
 
-func hidden(out, what string) string { return "." + filepath.Base(out) + "." + what + "-" }
+// openOut makes sure, before anything slow, that the report can be written: it brings back what an interrupted run left,
+// and tries the disk.
+func openOut(out string) error {
+	if err := folder.Recover(out); err != nil {
+		return fmt.Errorf("-out: %w", err)
+	}
+	if err := checkOut(out); err != nil {
+		return err
+	}
+	if err := folder.Writable(out); err != nil {
+		return fmt.Errorf("-out %s: no report can be written there: %w", out, err)
+	}
+	return nil
+}
 
-// writeReport writes all files into a folder beside out and exchanges the two by renaming.
-func writeReport(out string, files map[string][]byte) (err error) {
-	parent := filepath.Dir(out)
-	if err := os.MkdirAll(parent, 0o755); err != nil {
-		return err
-	}
-	fresh, err := os.MkdirTemp(parent, hidden(out, "new"))
+// writeReport puts all files at out, whole or not at all.
+func writeReport(out string, files map[string][]byte) error {
+	err := folder.Replace(out, func() error { return checkOut(out) }, func(dir string) error { // somebody may have put something there meanwhile
+		for _, name := range slices.Sorted(maps.Keys(files)) {
+			if err := os.WriteFile(filepath.Join(dir, name), files[name], 0o644); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(fresh)
-	for name, b := range files {
-		if err := os.WriteFile(filepath.Join(fresh, name), b, 0o644); err != nil {
-			return err
-		}
-	}
-	if err := os.Chmod(fresh, 0o755); err != nil {
-		return err
-	}
-	if err := checkOut(out); err != nil { // somebody may have put something there meanwhile
-		return err
-	}
-	previous, err := os.MkdirTemp(parent, hidden(out, "previous"))
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err == nil {
-			_ = os.RemoveAll(previous) // the report stands; rubbish that cannot be removed is no failure
-		}
-	}()
-	old := filepath.Join(previous, "report")
-	if err := os.Rename(out, old); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return err
-	}
-	if err := os.Rename(fresh, out); err != nil {
-		if back := os.Rename(old, out); back != nil && !errors.Is(back, os.ErrNotExist) {
-			return fmt.Errorf("%w; the last report is now in %s", err, old)
-		}
-		_ = os.Remove(previous)
-		return err
+		return fmt.Errorf("the report was not written to %s: %w\none that was there before is as it was", out, err)
 	}
 	return nil
 }

@@ -160,7 +160,7 @@ func (r *runner) run(ctx context.Context) error {
 	if r.out, err = filepath.Abs(r.out); err != nil {
 		return err
 	}
-	if err := checkOut(r.out); err != nil {
+	if err := openOut(r.out); err != nil {
 		return err
 	}
 	r.say("Reading %s ...", strings.Join(sessions, ", "))

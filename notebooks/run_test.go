@@ -155,16 +155,17 @@ func TestWriteReportReplacesOnlyReports(t *testing.T) {
 	require.Error(t, checkOut(filepath.Join(foreign, "me.jpg")), "a file cannot become a report")
 }
 
-// Between the two renames of an exchange there is no report at its place: the next run finds it.
+// What an interrupted exchange left comes back before the next run does anything slow.
 func TestReportLostInAnExchangeComesBack(t *testing.T) {
 	parent := t.TempDir()
 	out := filepath.Join(parent, "reports")
-	old := filepath.Join(parent, hidden(out, "previous")+"123")
-	require.NoError(t, os.MkdirAll(filepath.Join(old, "report"), 0o755))
-	require.NoError(t, os.WriteFile(filepath.Join(old, "report", marker), nil, 0o644))
-	require.NoError(t, checkOut(out))
+	old := filepath.Join(parent, ".reports.previous-123")
+	require.NoError(t, os.MkdirAll(filepath.Join(old, "old"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(old, "old", marker), nil, 0o644))
+	require.NoError(t, openOut(out))
 	require.FileExists(t, filepath.Join(out, marker))
 	require.NoDirExists(t, old)
+	require.ErrorContains(t, openOut(filepath.Join(out, marker, "reports")), "-out: ")
 }
 
 // executed is a job whose cell carries a bundle.

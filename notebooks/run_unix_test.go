@@ -101,7 +101,7 @@ func needsKernel(t *testing.T) {
 	}
 }
 
-func folder(t *testing.T, dir string) map[string]string {
+func filesOf(t *testing.T, dir string) map[string]string {
 	t.Helper()
 	out := map[string]string{}
 	entries, err := os.ReadDir(dir)
@@ -132,11 +132,11 @@ func TestReportOnTheRealKernel(t *testing.T) {
 	needsKernel(t)
 	t.Parallel()
 	dir := goodNotebooks(t)
-	before := folder(t, dir)
+	before := filesOf(t, dir)
 	r, said := testRunner(t, dir)
 	var errs bytes.Buffer
 	require.Zero(t, r.report(context.Background(), &errs), errs.String())
-	got := folder(t, r.out)
+	got := filesOf(t, r.out)
 	for _, name := range []string{"index.html", "results.csv", "overview.html", "overview.ipynb", "style-sour.html", "style-sour.ipynb", "style-stirred.html", "style-stirred.ipynb",
 		"style-sour-cell-2.svg", "style-sour-cell-3.svg", "style-stirred-cell-2.svg", "style-stirred-cell-3.svg"} {
 		require.Contains(t, got, name)
@@ -149,14 +149,14 @@ func TestReportOnTheRealKernel(t *testing.T) {
 	require.Contains(t, got["index.html"], "What was tasted")
 	require.Contains(t, got["results.csv"], "\nserve_by,,sour,")
 	require.Contains(t, got["results.csv"], "\nlifetime,,stirred,")
-	require.Equal(t, before, folder(t, dir), "the notebooks are as they were")
+	require.Equal(t, before, filesOf(t, dir), "the notebooks are as they were")
 	require.Contains(t, said.String(), "style-stirred, parameters (8 of 11)")
 	requireAlone(t, r.out)
 
 	again, _ := testRunner(t, dir)
 	again.out = r.out
 	require.Zero(t, again.report(context.Background(), &errs), errs.String())
-	require.Equal(t, got, folder(t, r.out), "same inputs, same bytes")
+	require.Equal(t, got, filesOf(t, r.out), "same inputs, same bytes")
 }
 
 // requireAlone looks for half-written things beside a report.
@@ -179,7 +179,7 @@ func TestFailedCellLeavesTheLastReport(t *testing.T) {
 	require.Equal(t, 1, r.report(context.Background(), &errs))
 	require.Contains(t, errs.String(), "broken.ipynb, cell 3: nowhere:\nnowhere: file is missing")
 	require.Contains(t, errs.String(), filepath.Join(r.out+"-failed", "broken.ipynb"))
-	require.Equal(t, map[string]string{marker: "", "index.html": "the last good one"}, folder(t, r.out))
+	require.Equal(t, map[string]string{marker: "", "index.html": "the last good one"}, filesOf(t, r.out))
 	kept, err := nbformat.ReadFile(filepath.Join(r.out+"-failed", "broken.ipynb"))
 	require.NoError(t, err)
 	requireKernelGone(t, kept.Cells[1].Outputs[0].Text)
@@ -261,7 +261,7 @@ func requireReport(t *testing.T, r *runner, said *bytes.Buffer) (map[string]stri
 	said.Reset()
 	var errs bytes.Buffer
 	require.Zero(t, r.report(context.Background(), &errs), errs.String())
-	return folder(t, r.out), said.String()
+	return filesOf(t, r.out), said.String()
 }
 
 func TestUnchangedNotebooksAreNotRunAgain(t *testing.T) {
@@ -311,16 +311,16 @@ func TestKeepGoing(t *testing.T) {
 		require.Contains(t, errs.String(), "    panic(\"no ice\")")
 		require.Contains(t, errs.String(), filepath.Join(r.out+"-failed", "a_broken.ipynb"))
 		require.Contains(t, errs.String(), "the report was written without 1 notebook")
-		got := folder(t, r.out)
+		got := filesOf(t, r.out)
 		require.Contains(t, got, "b_good.html")
 		require.NotContains(t, got, "a_broken.html")
 		require.Contains(t, got["index.html"], "Not in this report, as a cell failed: a_broken")
 		require.Contains(t, got["index.html"], "a_broken.ipynb, cell 2, line 3")
 	}
 	require.NoError(t, os.Remove(filepath.Join(dir, "b_good.ipynb")))
-	before := folder(t, r.out)
+	before := filesOf(t, r.out)
 	var errs bytes.Buffer
 	require.Equal(t, 1, r.report(context.Background(), &errs))
 	require.Contains(t, errs.String(), "every notebook failed: no report was written")
-	require.Equal(t, before, folder(t, r.out))
+	require.Equal(t, before, filesOf(t, r.out))
 }
