@@ -81,7 +81,7 @@ func (r *runner) execute(ctx context.Context, tools *kernel.Tools, sessions []st
 	if err != nil {
 		return err
 	}
-	env := []string{sessionsVariable + "=" + strings.Join(sessions, sessionSeparator), drawVariable + "=" + self, namesVariable + "=" + r.names}
+	env := []string{sessionsVariable + "=" + strings.Join(sessions, sessionSeparator), drawVariable + "=" + self, namesVariable + "=" + r.names, staleVariable + "="}
 	p := newProgress(r, jobs)
 	r.say("Running %s on the kernel gonb %s: %s ...", plural(len(jobs), "notebook"), tools.Version, plural(p.total, "cell"))
 	all, cancel := context.WithCancel(ctx)

@@ -21,6 +21,7 @@ const (
 	sessionsVariable = "LASTSIP_SESSIONS"
 	drawVariable     = "LASTSIP_DRAW"
 	namesVariable    = "LASTSIP_NAMES"
+	staleVariable    = "LASTSIP_STALE"
 	sessionSeparator = "\n" // not that of PATH, which stands in demo:NAME
 )
 

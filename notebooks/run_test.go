@@ -29,6 +29,9 @@ func TestExitStatusOfWrongUse(t *testing.T) {
 		{[]string{"run", "-h"}, 0, "Example, on a session"},
 		{[]string{"answer", "-h"}, 0, "Example, on a session"},
 		{[]string{"check", "-h"}, 0, "Example, on a session"},
+		{[]string{"kernel", "-h"}, 0, "Example:"},
+		{[]string{"kernel", "now"}, 2, "takes no arguments"},
+		{[]string{"launch"}, 2, "called by Jupyter"},
 		{[]string{"bake"}, 2, `there is no verb "bake"`},
 		{[]string{"run", "my-evening"}, 2, "sessions are named by -session my-evening"},
 		{[]string{"run", "-set", "style"}, 2, "name=value is wanted"},
@@ -56,6 +59,7 @@ func TestAgreesWithShow(t *testing.T) {
 	require.Equal(t, show.SessionsVariable, sessionsVariable)
 	require.Equal(t, show.DrawVariable, drawVariable)
 	require.Equal(t, show.NamesVariable, namesVariable)
+	require.Equal(t, show.StaleVariable, staleVariable)
 	require.Equal(t, show.RowsType, rowsType)
 	full := picture{"w", "n", "p", "a", "x"}
 	b, err := json.Marshal(full)

@@ -24,6 +24,7 @@ const (
 	SessionsVariable = "LASTSIP_SESSIONS" // absolute folders or demo:NAME, one a line
 	DrawVariable     = "LASTSIP_DRAW"     // the program that draws
 	NamesVariable    = "LASTSIP_NAMES"    // how tasters are shown: NamesReal, or as letters
+	StaleVariable    = "LASTSIP_STALE"    // what a kernel installed for JupyterLab has to say of its age
 )
 
 // NamesReal is the value of NamesVariable that shows tasters as written in the files.
@@ -50,6 +51,7 @@ var (
 	inKernel           = func() bool { return gonbui.IsNotebook }
 	send               = sendToKernel
 	stdout   io.Writer = os.Stdout
+	stderr   io.Writer = os.Stderr
 	fail               = func(err error) {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
@@ -84,8 +86,11 @@ func Sessions() []string {
 }
 
 // Study opens Sessions, with tasters shown as the run was told: as letters, or as written. It ends the cell with a plain
-// message when the sessions cannot be read.
+// message when the sessions cannot be read. A kernel that is older than the code says so here, on stderr.
 func Study() *analysis.Study {
+	if words := os.Getenv(StaleVariable); words != "" {
+		fmt.Fprintln(stderr, words)
+	}
 	study := analysis.MustOpen(Sessions()...)
 	if os.Getenv(NamesVariable) == NamesReal {
 		return study.RealNames()

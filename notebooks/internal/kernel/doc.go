@@ -10,5 +10,8 @@
 // Close kills; a watcher in that group, holding one end of a pipe, kills it when this process dies, however it dies. The
 // folders of runs that were themselves killed are swept at the next start: each running kernel holds a lock on its own.
 //
+// Install puts a kernelspec with a program of ours where JupyterLab and others look for it; that program calls Launch, with
+// everything that Start gives but a client, and says when the checkout has moved on since (Installed.Ready).
+//
 // It knows nothing of drinks, and needs Linux or macOS: the kernel does not build on Windows, where Start says so.
 package kernel

@@ -3,6 +3,7 @@ package kernel
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"strings"
 	"sync"
@@ -11,6 +12,8 @@ import (
 
 // tail keeps the end of what the kernel itself writes, for the case that it dies.
 type tail struct {
+	also io.Writer // gets everything; nil: nobody
+
 	mu sync.Mutex
 	b  []byte
 }
@@ -20,6 +23,9 @@ const tailBytes = 4096
 func (t *tail) Write(p []byte) (int, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	if t.also != nil {
+		_, _ = t.also.Write(p) // a front end that does not listen is no fault of the kernel
+	}
 	t.b = append(t.b, p...)
 	if cut := len(t.b) - tailBytes; cut > 0 {
 		t.b = append(t.b[:0], t.b[cut:]...)
