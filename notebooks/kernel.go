@@ -124,7 +124,7 @@ func launch(ctx context.Context, connection string, stderr io.Writer) error {
 	if stale != "" {
 		fmt.Fprintln(stderr, stale)
 	}
-	err = tools.Launch(ctx, connection, []string{drawVariable + "=" + self, staleVariable + "=" + stale}, stderr)
+	err = tools.Launch(ctx, connection, []string{drawVariable + "=" + self, staleVariable + "=" + stale})
 	if errors.Is(err, context.Canceled) { // the front end ended us
 		return nil
 	}

@@ -89,6 +89,19 @@ func TestStudyShowsTastersAsTheRunWasTold(t *testing.T) {
 	require.Contains(t, title(), name)
 }
 
+func TestStaleKernelSaysSo(t *testing.T) {
+	old := stderr
+	t.Cleanup(func() { stderr = old })
+	var said bytes.Buffer
+	stderr = &said
+	t.Setenv(StaleVariable, "")
+	Study()
+	require.Empty(t, said.String())
+	t.Setenv(StaleVariable, "This kernel is stale")
+	Study()
+	require.Equal(t, "This kernel is stale\n", said.String())
+}
+
 func TestWordsInANotebook(t *testing.T) {
 	sent, printed, failed := notebook(t, true)
 	Say(act())

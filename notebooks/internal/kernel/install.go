@@ -61,15 +61,18 @@ func DataFolder() (string, error) {
 // Install builds everything that the kernel needs, proves by a trial that a cell runs, and installs kernelspec and program
 // below DataFolder, whole or not at all. say is told each step. It returns the folder of the kernelspec.
 func Install(ctx context.Context, repo string, s Spec, say func(string)) (string, error) {
-	t, err := Prepare(ctx, repo, say)
-	if err != nil {
-		return "", err
-	}
 	data, err := DataFolder()
 	if err != nil {
 		return "", err
 	}
 	place := filepath.Join(data, "kernels", s.Name)
+	if err := errors.Join(ours(place), folder.Writable(place)); err != nil { // before anything slow
+		return "", fmt.Errorf("the kernel cannot be installed in %s: %w", place, err)
+	}
+	t, err := Prepare(ctx, repo, say)
+	if err != nil {
+		return "", err
+	}
 	in := Installed{Repo: repo, Tools: t.Dir, Program: filepath.Join(place, s.Name)}
 	gocmd, err := exec.LookPath("go")
 	if err != nil {
@@ -79,9 +82,6 @@ func Install(ctx context.Context, repo string, s Spec, say func(string)) (string
 		return "", err
 	}
 	in.Go = filepath.Dir(gocmd)
-	if err := folder.Writable(place); err != nil {
-		return "", fmt.Errorf("the kernel cannot be installed in %s: %w", place, err)
-	}
 	return place, folder.Replace(place, func() error { return ours(place) }, func(dir string) error {
 		say("Building the program that starts it ...")
 		program := filepath.Join(dir, s.Name)

@@ -3,7 +3,6 @@ package kernel
 import (
 	"context"
 	"errors"
-	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -17,8 +16,8 @@ var ErrOrphan = errors.New("the program that started the kernel is gone")
 
 // Launch runs the kernel on a connection file that a front end such as Jupyter wrote, in the working folder of this
 // process, until the front end shuts it down, ctx ends, or the front end is gone. Its environment is that of Start, env
-// added; its own words go to words. A kernel that dies by itself is ErrDied.
-func (t *Tools) Launch(ctx context.Context, connection string, env []string, words io.Writer) (err error) {
+// added. A kernel that dies by itself is ErrDied, with its last words; what it logs in good health goes nowhere.
+func (t *Tools) Launch(ctx context.Context, connection string, env []string) (err error) {
 	if err := supported(); err != nil {
 		return err
 	}
@@ -33,7 +32,7 @@ func (t *Tools) Launch(ctx context.Context, connection string, env []string, wor
 	if err != nil {
 		return err
 	}
-	k := &Kernel{Temp: temp.path, temp: temp, log: &tail{also: words}, dead: make(chan struct{})}
+	k := &Kernel{Temp: temp.path, temp: temp, log: &tail{}, dead: make(chan struct{})}
 	defer func() { err = errors.Join(err, k.Close()) }()
 	env, err = t.environment(ctx, temp.path, env)
 	if err != nil {

@@ -3,8 +3,8 @@ package kernel
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
+	"regexp"
 	"strings"
 	"sync"
 	"syscall"
@@ -12,20 +12,18 @@ import (
 
 // tail keeps the end of what the kernel itself writes, for the case that it dies.
 type tail struct {
-	also io.Writer // gets everything; nil: nobody
-
 	mu sync.Mutex
 	b  []byte
 }
 
 const tailBytes = 4096
 
+// chatter is what the kernel logs in good health.
+var chatter = regexp.MustCompile(`^I\d{4} `)
+
 func (t *tail) Write(p []byte) (int, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.also != nil {
-		_, _ = t.also.Write(p) // a front end that does not listen is no fault of the kernel
-	}
 	t.b = append(t.b, p...)
 	if cut := len(t.b) - tailBytes; cut > 0 {
 		t.b = append(t.b[:0], t.b[cut:]...)
@@ -40,7 +38,7 @@ func (t *tail) String() string {
 	var out []string
 	for line := range strings.Lines(string(t.b)) {
 		line = strings.TrimRight(line, "\r\n")
-		if line != "" && !strings.Contains(line, "gopls") {
+		if line != "" && !strings.Contains(line, "gopls") && !chatter.MatchString(line) {
 			out = append(out, line)
 		}
 	}
