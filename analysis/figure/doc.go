@@ -12,7 +12,9 @@
 //	            whisker on the half line; a second mode below the first
 //	Rejections  one strip per glass: every reply at its actual minute, and the interval (L, R] that holds the limit
 //	Scores      one panel per attribute: raw scores, mean per age step, middle half of tasters, limits
-//	Data, Glass none: ErrNoFigure
+//	Readings    one panel per quantity: every reading at its actual minute, joined glass by glass
+//	Compare     one age ribbon per style under one another; its own axis, to 1.3 times the longest, and an act for each row
+//	Data, Glass, Provenance none: ErrNoFigure
 //
 // Units: ages are minutes since the drink was made. Lengths inside this package are pixels of a figure 720 (wide) or 360
 // (narrow) pixels across with the same lettering; one point of gonum/plot is one pixel. Nothing is computed here but

@@ -43,7 +43,11 @@ func Of(a answer.Answer, width int) (*Figure, error) {
 		return rejections(a, width)
 	case *answer.Scores:
 		return scores(a, width)
-	case *answer.Data, *answer.Glass:
+	case *answer.Readings:
+		return readings(a, width)
+	case *answer.Compare:
+		return compare(a, width)
+	case *answer.Data, *answer.Glass, *answer.Provenance:
 		return nil, fmt.Errorf("%s: %w: it is told in words and tables", a.Common().Question, ErrNoFigure)
 	case nil:
 		return nil, fmt.Errorf("%w: no answer given", ErrNoFigure)

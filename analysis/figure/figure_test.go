@@ -17,7 +17,8 @@ import (
 
 func TestNoFigure(t *testing.T) {
 	for name, a := range map[string]answer.Answer{
-		"data": &answer.Data{}, "glass": &answer.Glass{}, "nothing": nil,
+		"data": &answer.Data{}, "glass": &answer.Glass{}, "nothing": nil, "provenance": &answer.Provenance{},
+		"no readings": &answer.Readings{Series: make([]answer.ReadingSeries, 2)}, "no drinks": &answer.Compare{},
 		"no shares": &answer.Lifetime{}, "no glasses": &answer.Rejections{Parts: make([]answer.RejectionPart, 2)},
 		"no scores": &answer.Scores{Attributes: make([]answer.ScoreSeries, 1)},
 	} {

@@ -73,9 +73,10 @@ func TestContrast(t *testing.T) {
 	for _, l := range []lettering{tickText, rowText, valueText} {
 		require.GreaterOrEqual(t, contrast(l.ink.(color.NRGBA), paper), 4.5)
 	}
-	for _, mark := range []color.NRGBA{window, leaving, ink, mute} {
+	for _, mark := range []color.NRGBA{window, leaving, reading, ink, mute} {
 		require.GreaterOrEqual(t, contrast(mark, paper), 3.0)
 	}
+	require.GreaterOrEqual(t, contrast(ink, window), 3.0, "an estimate's tick on the solid strip")
 }
 
 // contrast is the ratio of relative luminances of WCAG 2.2.

@@ -162,7 +162,7 @@ func (p *panel) exactLimits(shares []answer.Share) {
 
 // halfWhisker draws the median's limits on the half line, and its words beside them.
 func (p *panel) halfWhisker(q answer.Quantile, last float64) {
-	p.mark(func(c *pen) { c.quantile(q, last, c.y(.5)) })
+	p.mark(func(c *pen) { c.quantile(q, last, c.y(.5), false) })
 	words := quantileWords(q)
 	if words == "" {
 		return
@@ -199,8 +199,8 @@ func (p *panel) readings(rs []answer.Reading, last float64) {
 }
 
 // quantile draws limits as a whisker and the estimate on it: no dot where the estimate lies beyond the last age, an arrow
-// where a limit is open.
-func (c *pen) quantile(q answer.Quantile, last float64, y vg.Length) {
+// where a limit is open; hollow draws a ring in place of the dot.
+func (c *pen) quantile(q answer.Quantile, last float64, y vg.Length, hollow bool) {
 	if q.Lower.Empty() && q.Upper.Empty() && !q.From.Finite() {
 		return
 	}
@@ -215,7 +215,7 @@ func (c *pen) quantile(q answer.Quantile, last float64, y vg.Length) {
 		c.whisker(railStroke, x0, max(x0, x1), y, left, right)
 	}
 	if q.From.Finite() && q.To.Finite() {
-		c.estimate(leaving, c.x(q.From.Float()), c.x(q.To.Float()), y)
+		c.estimate(leaving, c.x(q.From.Float()), c.x(q.To.Float()), y, hollow)
 	}
 }
 

@@ -30,6 +30,14 @@ func (c *pen) line(s draw.LineStyle, x0, y0, x1, y1 vg.Length) { c.StrokeLine2(s
 func (c *pen) path(s draw.LineStyle, points []vg.Point) { c.StrokeLines(s, points) }
 func (c *pen) shape(ink color.Color, points []vg.Point) { c.FillPolygon(ink, points) }
 
+// triangle draws an open triangle whose lower corner points at (x, y): told from a fresh one.
+func (c *pen) triangle(x, y, size vg.Length) {
+	corners := []vg.Point{{X: x, Y: y}, {X: x - size*.6, Y: y + size}, {X: x + size*.6, Y: y + size}, {X: x, Y: y}}
+	c.shape(paper, corners)
+	c.path(tellingStroke, corners)
+	c.path(triangleEdge, corners) // the ink alone is too faint on paper
+}
+
 // box gives the corners of a rectangle.
 func box(x0, y0, x1, y1 vg.Length) []vg.Point {
 	return []vg.Point{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}, {X: x0, Y: y0}}
@@ -95,9 +103,18 @@ func (c *pen) tip(s draw.LineStyle, x, y vg.Length, e end, toward vg.Length) {
 	}
 }
 
-// estimate draws a dot, and a thick bar where the estimate is an interval wider than a dot.
-func (c *pen) estimate(ink color.Color, from, to, y vg.Length) {
-	if to-from < 2*dotR {
+// estimate draws a dot, and a thick bar where the estimate is an interval wider than a dot; hollow ones are outlined.
+func (c *pen) estimate(ink color.Color, from, to, y vg.Length, hollow bool) {
+	s := stroke(ink, 1.8)
+	switch narrow := to-from < 2*dotR; {
+	case narrow && hollow:
+		c.ring(s, (from+to)/2, y, dotR-1)
+		return
+	case hollow:
+		c.shape(paper, box(from, y-dotR+2, to, y+dotR-2))
+		c.path(s, box(from, y-dotR+2, to, y+dotR-2))
+		return
+	case narrow:
 		c.disc(ink, (from+to)/2, y, dotR)
 		return
 	}

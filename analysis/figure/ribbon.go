@@ -10,20 +10,27 @@ import (
 
 // Rows of the age ribbon, px from the top of its data area.
 const (
-	stripHigh = 22.0
-	stripTop  = 24.0 // below the flag
-	barPitch  = 14.0 // of the bars of a small panel
-	lineHigh  = 13.0 // of a line of lettering that found no room beside its mark
-	tasted    = 0.5  // min: a first taste within half a minute counts as the start (age steps are joined so)
+	stripHigh    = 22.0
+	stripTop     = 24.0 // below the flag
+	barPitch     = 14.0 // of the bars of a small panel
+	triangleRow  = 15.0 // for the triangle and its words
+	triangleHigh = 9.0
+	lineHigh     = 13.0 // of a line of lettering that found no room beside its mark
+	tasted       = 0.5  // min: a first taste within half a minute counts as the start (age steps are joined so)
 )
 
 // smallPanel is the largest panel whose tasters are drawn one by one in the ribbon.
 const smallPanel = 5
 
-// Ribbon draws the age ribbon of one style. Its strip is solid while every taster would go on (up to the act), then a dot
-// screen while more than half would (up to the lower limit of half). The rail below shows half of the tasters with its
-// limits; panels of five and fewer show a bar (L, R] for each taster, one taster a bar for each pour. Ages that nobody
-// tasted are hatched.
+// Ribbon draws the age ribbon of one style.
+//
+// Its strip is, where the answer has a Window, the ages at which an average taster scores the drink at its best: solid between
+// the inner limits, a dot screen out to the outer ones, an ink tick at each estimate. Without a Window it is solid while every
+// taster would go on (up to the act), then a dot screen while more than half would (up to the lower limit of half). Ages that
+// nobody tasted are hatched. The triangle above it shows from when it is told from a fresh one.
+//
+// The rail below shows the ages by which one in ten (ring) and half (dot) of the tasters have reached their limit; panels of
+// five and fewer show a bar (L, R] for each taster, one taster a bar for each pour.
 //
 // life may be nil; where the ServeBy answer brings no half or no intervals, those of life's first part are drawn.
 func Ribbon(act *answer.ServeBy, life *answer.Lifetime, width int) (*Figure, error) {
@@ -34,25 +41,45 @@ func Ribbon(act *answer.ServeBy, life *answer.Lifetime, width int) (*Figure, err
 		width = Wide
 	}
 	r := withLifetime(act.Ribbon, life)
-	far := r.LastAge
-	for _, n := range []answer.Num{r.Half.Upper, r.Half.To, act.HandOverAfter} {
-		if n.Finite() {
-			far = max(far, n.Float())
-		}
-	}
-	for _, iv := range r.Intervals {
-		if iv.R.Finite() {
-			far = max(far, iv.R.Float())
-		}
+	far := farthest(&r)
+	if act.HandOverAfter.Finite() {
+		far = max(far, act.HandOverAfter.Float())
 	}
 	s := newSheet(&act.Head, width, far)
-	s.need("the first or last age tasted", r.FirstAge, r.LastAge)
+	s.needRibbon(&r)
 	b := &ribbon{sheet: s, answer: act, data: r}
+	if s.err == nil { // a strip cannot be laid out on numbers that have no place
+		b.ages = stripOf(&b.data, act.Act, act.HandOverAfter, s.end)
+	}
 	b.layOut()
 	b.strip()
 	b.rail()
 	b.words()
 	return s.finish(b.alt())
+}
+
+// farthest is the largest age that the ribbon draws.
+func farthest(r *answer.Ribbon) float64 {
+	far := r.LastAge
+	at := []answer.Num{r.Half.Upper, r.Half.To, r.Noticed}
+	if showsTenth(r) {
+		at = append(at, r.Tenth.Upper, r.Tenth.To)
+	}
+	if w := r.Window; w != nil {
+		at = append(at, w.From, w.FromUpper, w.To, w.ToUpper)
+		for _, o := range w.Others {
+			far = max(far, o.To)
+		}
+	}
+	for _, iv := range r.Intervals {
+		at = append(at, iv.R)
+	}
+	for _, n := range at {
+		if n.Finite() {
+			far = max(far, n.Float())
+		}
+	}
+	return far
 }
 
 // withLifetime fills what the act's own data leave out.
@@ -85,19 +112,23 @@ type ribbon struct {
 	panel  *panel
 	answer *answer.ServeBy
 	data   answer.Ribbon
+	ages   strip
 
 	stripRow, railRow float64 // px from the top of the data area: middle of the strip, of the first mark on the rail
-	halfRow           float64 // middle of the whisker of half
+	quantiles         []railQuantile
 	onPhone           float64 // px that a phone gives to the names of the rail, as they stand above it
+}
+
+// railQuantile is one estimate on the rail.
+type railQuantile struct {
+	answer.Quantile
+	name   string
+	hollow bool
+	row    float64 // px from the top of the data area
 }
 
 // single tells that one taster speaks, for themself only.
 func (b *ribbon) single() bool { return b.data.Unit == "pour" }
-
-// showsHalf tells whether half of tasters is drawn: from three tasters up, never for one taster's pours.
-func (b *ribbon) showsHalf() bool {
-	return b.data.HasHalf && !b.single() && (b.data.Units == 0 || b.data.Units >= 3)
-}
 
 // layOut places the rows.
 func (b *ribbon) layOut() {
@@ -106,87 +137,52 @@ func (b *ribbon) layOut() {
 		above, b.onPhone = 44, 14
 	}
 	b.stripRow = stripTop - b.onPhone + stripHigh/2
+	if b.data.Noticed.Finite() {
+		b.stripRow += triangleRow
+	}
 	b.railRow = b.stripRow + stripHigh/2 + 24 + b.onPhone
-	if said, end := b.stripWords(); !b.sheet.fitsAfter(end, said) {
+	if said, end := b.stripWords(); !b.inside() && !b.sheet.fitsAfter(end, said) {
 		b.railRow += lineHigh // they stand below the strip
 	}
-	b.halfRow = b.railRow + barPitch*float64(len(b.data.Intervals))
-	if b.showsHalf() && !b.sheet.fitsAfter(b.halfEnd(), b.halfWords()) && len(b.data.Intervals) > 0 {
-		b.halfRow += lineHigh // above the whisker
+	if showsTenth(&b.data) {
+		b.quantiles = append(b.quantiles, railQuantile{Quantile: b.data.Tenth, name: "one in ten", hollow: true})
 	}
-	height := b.halfRow + 14
-	if !b.showsHalf() && len(b.data.Intervals) > 0 {
-		height -= barPitch
+	if showsHalf(&b.data) {
+		b.quantiles = append(b.quantiles, railQuantile{Quantile: b.data.Half, name: "half"})
 	}
-	b.panel = b.sheet.rows(above, height)
+	bars := len(b.data.Intervals)
+	last, next := b.railRow, b.railRow+barPitch*float64(bars)
+	if bars > 0 {
+		last = next - barPitch
+	}
+	for i := range b.quantiles {
+		q := &b.quantiles[i]
+		if bars+i > 0 && !b.sheet.fitsAfter(q.end(b.data.LastAge), q.words()) {
+			next += lineHigh // above the whisker
+		}
+		q.row, last = next, next
+		next += barPitch
+	}
+	b.panel = b.sheet.rows(above, last+14)
 }
 
-// from is the age at which the strip begins.
-func (b *ribbon) from() float64 {
-	start := 0.0
-	if b.data.FirstAge > tasted {
-		start = b.data.FirstAge
-	}
-	if late := b.answer.HandOverAfter; late.Finite() {
-		start = max(start, late.Float())
-	}
-	return start
-}
-
-// to is the age up to which the strip is solid; none where there is no act after the start.
-func (b *ribbon) to() (age float64, some bool) {
-	act := b.answer.Act
-	if !act.Finite() || act.Float() <= b.from() {
-		return 0, false
-	}
-	return act.Float(), true
-}
-
-// screenTo is the age up to which more than half would go on, where that is later than the solid part.
-func (b *ribbon) screenTo() (age float64, some bool) {
-	lower := b.data.Half.Lower
-	solid, ok := b.to()
-	if !ok {
-		solid = b.from()
-	}
-	if !b.showsHalf() || len(b.data.Intervals) > 0 || !lower.Finite() || lower.Float() <= solid {
-		return 0, false
-	}
-	return lower.Float(), true
-}
-
-// strip draws the strip: hatched where nobody tasted, outlined where nothing may be promised, solid, dotted.
+// strip draws the strip and the triangle above it.
 func (b *ribbon) strip() {
 	b.panel.mark(func(c *pen) {
 		low, high := c.y(-b.stripRow-stripHigh/2), c.y(-b.stripRow+stripHigh/2)
-		if b.data.FirstAge > tasted {
-			c.hatch(c.x(0), low, c.x(b.data.FirstAge), high)
-		}
-		if b.data.LastAge > 0 && b.data.LastAge < b.sheet.end {
-			c.hatch(c.x(b.data.LastAge), low, c.Max.X, high)
-		}
-		solid, some := b.to()
-		if late := b.answer.HandOverAfter; late.Finite() && late.Float() > 0 {
-			c.path(edgeStroke, box(c.x(0), low, c.x(late.Float()), high))
-			if words := "not yet"; tickText.width(words) < float64(c.x(late.Float())-c.x(0))-4 {
-				c.text(tickText, (c.x(0)+c.x(late.Float()))/2, c.y(-b.stripRow)-4, .5, words)
+		c.strip(b.ages, low, high)
+		for _, st := range b.ages.stretches {
+			if words := "not yet"; st.fill == notYet && tickText.width(words) < float64(c.x(st.to)-c.x(st.from))-4 {
+				c.text(tickText, (c.x(st.from)+c.x(st.to))/2, c.y(-b.stripRow)-4, .5, words)
 			}
 		}
-		if some {
-			c.shape(window, box(c.x(b.from()), low, c.x(solid), high))
-		} else {
-			solid = b.from()
-		}
-		if upTo, dotted := b.screenTo(); dotted {
-			c.screen(window, c.x(solid), low, c.x(upTo), high)
-			c.path(edgeStroke, box(c.x(solid), low, c.x(upTo), high))
-		} else if !some {
-			c.path(edgeStroke, box(c.x(b.from()), low, c.x(max(b.data.LastAge, b.from())), high))
+		if b.data.Noticed.Finite() {
+			c.triangle(c.x(b.data.Noticed.Float()), high+3, triangleHigh)
 		}
 	})
 }
 
-// rail draws the tasters of a small panel, then half of the tasters.
+// rail draws the tasters of a small panel, then one in ten and half of the tasters.
 func (b *ribbon) rail() {
 	for i, iv := range b.data.Intervals {
 		row := b.railRow + barPitch*float64(i)
@@ -199,11 +195,10 @@ func (b *ribbon) rail() {
 			c.nameBar(iv, b.data.LastAge, c.y(-row), label)
 		})
 	}
-	if !b.showsHalf() {
-		return
+	for _, q := range b.quantiles {
+		b.panel.mark(func(c *pen) { c.quantile(q.Quantile, b.data.LastAge, c.y(-q.row), q.hollow) })
+		b.panel.letter(func(c *pen) { c.besides(c.x(q.end(b.data.LastAge)), c.y(-q.row), q.words()) })
 	}
-	b.panel.mark(func(c *pen) { c.quantile(b.data.Half, b.data.LastAge, c.y(-b.halfRow)) })
-	b.panel.letter(func(c *pen) { c.besides(c.x(b.halfEnd()), c.y(-b.halfRow), b.halfWords()) })
 }
 
 // nameBar writes a bar's name after it, or before it where it runs to the edge.
@@ -223,19 +218,19 @@ func (c *pen) nameBar(iv answer.Interval, last float64, y vg.Length, label strin
 	c.onPaper(tickText, x0-8, y-4, 1, tickText.fit(label, before))
 }
 
-// halfWords stand beside the whisker of half; halfEnd is the age at which that ends.
-func (b *ribbon) halfWords() string {
-	if words := quantileWords(b.data.Half); words != "" {
-		return "half: " + words
+// words stand beside the whisker; end is the age at which that ends.
+func (q *railQuantile) words() string {
+	if words := quantileWords(q.Quantile); words != "" {
+		return q.name + ": " + words
 	}
-	return "half: not told by this panel"
+	return q.name + ": not told by this panel"
 }
 
-func (b *ribbon) halfEnd() float64 {
-	if up := b.data.Half.Upper; up.Finite() {
-		return up.Float()
+func (q *railQuantile) end(last float64) float64 {
+	if q.Upper.Finite() {
+		return q.Upper.Float()
 	}
-	return b.data.LastAge
+	return last
 }
 
 // fitsAfter tells whether words have room to the right of a mark that ends at an age.

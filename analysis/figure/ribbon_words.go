@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -12,11 +13,10 @@ import (
 // words writes the flag, the names of the rows and what the strip means.
 func (b *ribbon) words() {
 	left := vg.Length(b.sheet.left)
-	_, some := b.to()
 	value := b.value()
 	b.panel.letter(func(c *pen) {
 		if act := b.answer.Act; act.Finite() {
-			flag := "serve " + b.by()
+			flag := b.flag()
 			x := c.x(act.Float())
 			if w := vg.Length(valueText.width(flag)); x+5+w > c.Max.X {
 				c.onPaper(valueText, x-5, c.Max.Y-8, 1, flag)
@@ -25,7 +25,7 @@ func (b *ribbon) words() {
 			}
 		}
 		strip, rail := c.y(-b.stripRow), c.y(-b.railRow)
-		means, who := b.solidWords(some), "would leave the rest"
+		means, who := b.solidWords(), "would leave the rest"
 		if b.sheet.narrow() {
 			c.text(valueText, c.Max.X, c.Max.Y+30, 1, value)
 			c.text(rowText, c.Min.X-left, c.Max.Y+30, 0, rowText.fit(clean(b.data.Label), b.sheet.right-valueText.width(value)-12))
@@ -38,31 +38,48 @@ func (b *ribbon) words() {
 		c.text(rowText, c.Min.X-left, rail-4, 0, who)
 	})
 	b.besideStrip()
+	b.besideTriangle()
 }
 
 // value is the act in words, for the line above the strip on a phone.
 func (b *ribbon) value() string {
-	switch act := b.answer.Act; {
+	switch act, late := b.answer.Act, b.answer.HandOverAfter; {
 	case !act.Finite():
 		return ""
 	case act.Float() == 0:
 		return "at once"
+	case late.Finite() && late.Float() > 0:
+		return "after " + halves(late.Float()) + ", by " + halves(act.Float()) + "\u00a0min"
 	default:
 		return halves(act.Float()) + "\u00a0min"
 	}
 }
 
-// by completes "serve": the flag on the act's line.
-func (b *ribbon) by() string {
-	if b.answer.Act.Float() == 0 {
+// flag stands at the act's line. A phone has the age to hand it over in the line above the strip.
+func (b *ribbon) flag() string {
+	act, late := b.answer.Act, b.answer.HandOverAfter
+	if act.Float() > 0 && late.Finite() && late.Float() > 0 && !b.sheet.narrow() {
+		return "hand it over after " + halves(late.Float()) + ", drunk by " + halves(act.Float())
+	}
+	return "serve " + byWords(act)
+}
+
+// byWords complete "serve".
+func byWords(act answer.Num) string {
+	if act.Float() == 0 {
 		return "at once"
 	}
-	return "by " + halves(b.answer.Act.Float())
+	return "by " + halves(act.Float())
 }
 
 // solidWords say what the solid part of the strip means.
-func (b *ribbon) solidWords(some bool) string {
-	switch {
+func (b *ribbon) solidWords() string {
+	_, some := b.ages.end(solid)
+	switch w := b.data.Window; {
+	case w != nil && b.single():
+		return "this taster: " + points(w.Limit) + " or more"
+	case w != nil:
+		return "average taster: " + points(w.Limit) + " or more"
 	case !some:
 		return "no age at which all would"
 	case b.single():
@@ -75,30 +92,91 @@ func (b *ribbon) solidWords(some bool) string {
 // strip holds its words.
 func (b *ribbon) stripWords() (said string, end float64) {
 	said = clean(b.data.Words)
-	upTo, dotted := b.screenTo()
-	solid, some := b.to()
-	switch {
-	case dotted && said == "":
-		return "dotted: more than half would", upTo
-	case dotted:
-		return said, upTo
-	case some:
-		return said, solid
-	case said == "":
-		return statusWords(b.answer.Status), b.from()
+	if w := b.data.Window; w != nil {
+		end, _ = b.ages.end(notYet, solid, screened, outlined)
+		if words := windowWords(w, b.data.LastAge); said == "" {
+			said = words
+		} else {
+			said += "; " + words
+		}
+		return said, end
 	}
-	return said, b.from()
+	if upTo, dotted := b.ages.end(screened); dotted {
+		if said == "" {
+			said = "dotted: more than half would"
+		}
+		return said, upTo
+	}
+	if upTo, some := b.ages.end(solid); some {
+		return said, upTo
+	}
+	if said == "" {
+		said = statusWords(b.answer.Status)
+	}
+	end, _ = b.ages.end(notYet)
+	if b.data.FirstAge > tasted {
+		end = max(end, b.data.FirstAge)
+	}
+	return said, end
 }
 
-// besideStrip writes these words after the strip, or below it where there is no room.
+// inside tells that the words stand in the strip, as it is empty and has room.
+func (b *ribbon) inside() bool {
+	if w := b.data.Window; w == nil || w.Status != answer.Never {
+		return false
+	}
+	said, end := b.stripWords()
+	return tickText.width(said)+16 <= b.sheet.px(end)-b.sheet.px(b.data.FirstAge)
+}
+
+// windowWords write a window's ends with their limits.
+func windowWords(w *answer.Window, last float64) string {
+	switch w.Status {
+	case answer.Never:
+		return "never reached " + points(w.Limit) + "; highest " + points(math.Round(w.Highest*10)/10) + " at " + halves(w.HighestAt) + "\u00a0min"
+	case answer.Always:
+		return "still at its best at " + halves(last) + ", the last age tasted"
+	}
+	ends := quantileWords(answer.Quantile{From: w.To, To: w.To, Lower: w.ToLower, Upper: w.ToUpper})
+	if w.Status == answer.BeyondLastAge {
+		ends = quantileWords(answer.Quantile{From: answer.Of(last), To: answer.Of(math.Inf(1)), Lower: w.ToLower, Upper: w.ToUpper})
+	}
+	if w.From.Finite() && w.From.Float() > 0 {
+		begins := quantileWords(answer.Quantile{From: w.From, To: w.From, Lower: w.FromLower, Upper: w.FromUpper})
+		return "at its best from " + begins + " until " + ends
+	}
+	return "at its best until " + ends
+}
+
+// besideStrip writes the strip's words in it, after it, or below it where there is no room.
 func (b *ribbon) besideStrip() {
 	said, end := b.stripWords()
 	b.panel.letter(func(c *pen) {
-		if b.sheet.fitsAfter(end, said) {
+		switch {
+		case b.inside():
+			c.onPaper(tickText, (c.x(b.data.FirstAge)+c.x(end))/2, c.y(-b.stripRow)-4, .5, said)
+		case b.sheet.fitsAfter(end, said):
 			c.onPaper(tickText, c.x(end)+8, c.y(-b.stripRow)-4, 0, said)
+		default:
+			c.onPaper(tickText, c.Max.X, c.y(-b.stripRow-stripHigh/2)-12, 1, tickText.fit(said, b.sheet.right))
+		}
+	})
+}
+
+// besideTriangle names it, on the side where there is room.
+func (b *ribbon) besideTriangle() {
+	if !b.data.Noticed.Finite() {
+		return
+	}
+	at := b.data.Noticed.Float()
+	said := "told from a fresh one: " + halves(at)
+	b.panel.letter(func(c *pen) {
+		x, y := c.x(at), c.y(-b.stripRow+stripHigh/2)+3
+		if b.sheet.fitsAfter(at, said) {
+			c.onPaper(tickText, x+9, y, 0, said)
 			return
 		}
-		c.onPaper(tickText, c.Max.X, c.y(-b.stripRow-stripHigh/2)-12, 1, tickText.fit(said, b.sheet.right))
+		c.onPaper(tickText, x-9, y, 1, said)
 	})
 }
 
@@ -128,18 +206,30 @@ func (b *ribbon) alt() string {
 	if b.data.LastAge > 0 {
 		fmt.Fprintf(&t, ", tasted from %s to %s", tenths(b.data.FirstAge), tenths(b.data.LastAge))
 	}
-	if solid, some := b.to(); some {
-		fmt.Fprintf(&t, ": serve by %s; until then %s", halves(solid), b.solidWords(true))
-	} else {
+	upTo, some := b.ages.end(solid)
+	switch win := b.data.Window; {
+	case win != nil && b.answer.Act.Finite():
+		fmt.Fprintf(&t, ": serve %s; %s; %s", byWords(b.answer.Act), b.solidWords(), windowWords(win, b.data.LastAge))
+	case win != nil:
+		fmt.Fprintf(&t, ": %s; %s", b.solidWords(), windowWords(win, b.data.LastAge))
+	case some:
+		fmt.Fprintf(&t, ": serve by %s; until then %s", halves(upTo), b.solidWords())
+	default:
 		fmt.Fprintf(&t, ": %s", statusWords(b.answer.Status))
 	}
-	if upTo, dotted := b.screenTo(); dotted {
+	if upTo, dotted := b.ages.end(screened); dotted && b.data.Window == nil {
 		fmt.Fprintf(&t, "; more than half would until %s", halves(upTo))
 	}
 	if late := b.answer.HandOverAfter; late.Finite() && late.Float() > 0 {
 		fmt.Fprintf(&t, "; hand it over after %s", halves(late.Float()))
 	}
-	if words := quantileWords(b.data.Half); b.showsHalf() && words != "" {
+	if b.data.Noticed.Finite() {
+		fmt.Fprintf(&t, "; told from a fresh one from %s", halves(b.data.Noticed.Float()))
+	}
+	if words := quantileWords(b.data.Tenth); showsTenth(&b.data) && words != "" {
+		fmt.Fprintf(&t, "; one in ten have reached their limit at %s", words)
+	}
+	if words := quantileWords(b.data.Half); showsHalf(&b.data) && words != "" {
 		fmt.Fprintf(&t, "; half of tasters have reached their limit at %s", words)
 	}
 	for _, iv := range b.data.Intervals {

@@ -17,6 +17,8 @@ var (
 	faint   = rgb(0xe3, 0xde, 0xd4) // rules at ticks
 	window  = rgb(0x00, 0x72, 0xb2) // window and liking
 	leaving = rgb(0xd5, 0x5e, 0x00) // leaving the rest
+	telling = rgb(0xcc, 0x79, 0xa7) // told from a fresh one
+	reading = rgb(0x00, 0x9e, 0x73) // instruments
 )
 
 func rgb(r, g, b uint8) color.NRGBA { return color.NRGBA{r, g, b, 0xff} }
@@ -51,7 +53,12 @@ var (
 	meanStroke     = stroke(window, 2.2)
 	plainStroke    = stroke(mute, 2) // an attribute that is not the overall score
 	edgeStroke     = stroke(window, 1)
+	estimateStroke = stroke(ink, 2) // where a window begins or ends, at the estimate
+	tellingStroke  = stroke(telling, 3)
+	triangleEdge   = stroke(ink, .8)
+	measuredStroke = stroke(reading, 1.4)          // readings of one glass, joined
 	intervalStroke = stroke(thin(leaving, .45), 5) // (L, R] of one glass
+	thinBarStroke  = stroke(leaving, 1.8)          // (L, R] of one taster in a comparison
 	replyStroke    = stroke(ink, 1.2)
 	hatchStroke    = stroke(thin(mute, .4), .8)
 )

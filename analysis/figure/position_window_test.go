@@ -1,0 +1,212 @@
+package figure_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"lastsip/analysis/answer"
+	"lastsip/analysis/figure"
+)
+
+const (
+	tellingInk = "#CC79A7"
+	readingInk = "#009E73"
+	darkInk    = "#1F2328"
+)
+
+// outlines are the 1 px edges of stretches: closed boxes, and those that are open to the right.
+func (d *drawing) outlines() []path {
+	return d.with("stroke", windowInk, "stroke-width", "", "fill", "none")
+}
+
+func (d *drawing) estimates() [][2]float64 {
+	return d.spans(d.with("stroke", darkInk, "stroke-width", "2", "stroke-dasharray", ""))
+}
+
+// Where a window is solid, dotted, outlined, hatched, where its estimates stand and what is said, in every state.
+func TestWindowStrip(t *testing.T) {
+	spans := func(ends ...float64) (out [][2]float64) {
+		for i := 0; i < len(ends); i += 2 {
+			out = append(out, [2]float64{ends[i], ends[i+1]})
+		}
+		return out
+	}
+	for name, tt := range map[string]struct {
+		solid, edges, hatched [][2]float64
+		ticks                 []float64
+		dotted                bool
+		arrows                int
+		words                 string
+	}{
+		"window_usual":       {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
+		"window_never":       {nil, spans(0, 16), nil, nil, false, 0, "never reached 7; highest 6.4 at 2\u00a0min"},
+		"window_always":      {spans(0, 16), nil, nil, nil, false, 0, "still at its best at 16, the last age tasted"},
+		"window_beyond":      {spans(0, 11), spans(11, 14), spans(14, 16), nil, true, 1, "at its best until later than 14 (from 11)"},
+		"window_open_lower":  {nil, spans(0, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (up to 9½)"},
+		"window_open_upper":  {spans(0, 6), spans(6, 16), nil, []float64{12}, true, 1, "at its best until 12 (from 6)"},
+		"window_starts_late": {spans(3, 9), spans(0, 1, 1, 3, 9, 12), nil, []float64{2, 10.5}, true, 0, "at its best from 2.0 (1.0 to 3.0) until 10½ (9 to 12)"},
+		"window_never_sure":  {nil, spans(0, 2, 2, 9.5), nil, []float64{4, 7.5}, true, 0, "at its best from 4 (2 to 8) until 7½ (6 to 9½)"},
+		"window_second_run":  {spans(0, 6), spans(6, 9, 11, 13), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9)"},
+		"window_not_tasted":  {spans(2, 6), spans(6, 9.5), spans(0, 2, 12, 16), []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
+		"window_3_tasters":   {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, false, 0, "at its best until 7½ (6 to 9½)"},
+		"window_1_taster":    {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, false, 0, "taster A only; at its best until 7½ (6 to 9½)"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			bothWidths(t, windows()[name], func(t *testing.T, d *drawing) {
+				var filled, arrows []path
+				for _, p := range d.with("fill", windowInk) {
+					if len(p.points) == 3 {
+						arrows = append(arrows, p)
+						continue
+					}
+					filled = append(filled, p)
+				}
+				d.requireSpans(tt.solid, filled, "solid")
+				require.Len(t, arrows, tt.arrows, "an arrow where it goes on past the last age")
+				d.requireSpans(tt.edges, d.outlines(), "1 px outlines")
+				d.requireSpans(tt.hatched, d.with("stroke-width", "0.8", "stroke", "#5D636B"), "hatched")
+				require.Equal(t, tt.dotted, len(d.with("stroke", windowInk, "stroke-width", "1.7")) > 0, "dot screen")
+				got := d.estimates()
+				require.Len(t, got, len(tt.ticks), "ink ticks at the estimates")
+				for i := range got {
+					require.InDelta(t, tt.ticks[i], got[i][0], .012)
+				}
+				require.Contains(t, d.words(), tt.words)
+			})
+		})
+	}
+}
+
+func TestLateWindowSaysWhenToHandOver(t *testing.T) {
+	wide, narrow := draw(t, windows()["window_starts_late"], figure.Wide), draw(t, windows()["window_starts_late"], figure.Narrow)
+	require.Contains(t, wide.words(), "hand it over after 2, drunk by 9")
+	require.Contains(t, narrow.words(), "after 2, by 9\u00a0min")
+	require.Contains(t, narrow.words(), "serve by 9")
+	f, err := figure.Of(windows()["window_starts_late"], 0)
+	require.NoError(t, err)
+	require.Contains(t, f.Alt(), "hand it over after 2")
+}
+
+// One in ten is a hollow ring, half a filled dot, noticing an open triangle whose tip points at its minute.
+func TestMarksOfTheRail(t *testing.T) {
+	bothWidths(t, windows()["window_noticed"], func(t *testing.T, d *drawing) {
+		at := func(paths []path) (mid []float64) {
+			for _, p := range paths {
+				if p.arcs > 0 {
+					mid = append(mid, d.minutes((p.x[0]+p.x[1])/2))
+				}
+			}
+			return mid
+		}
+		rings, dots := at(d.with("stroke", leavingInk, "stroke-width", "1.8")), at(d.with("fill", leavingInk))
+		require.Len(t, rings, 1)
+		require.InDelta(t, 4.5, rings[0], .012)
+		require.Len(t, dots, 1)
+		require.InDelta(t, 10.5, dots[0], .012)
+		tri := d.with("stroke", tellingInk)
+		require.Len(t, tri, 1)
+		tip := tri[0].points[0]
+		require.InDelta(t, 5.5, d.minutes(tip[0]), .012)
+		require.Equal(t, tri[0].y[0], tip[1], "the tip is its lowest point")
+		require.Greater(t, tip[1], d.with("fill", windowInk)[0].y[1], "above the strip")
+		require.Contains(t, d.words(), "told from a fresh one: 5½")
+		require.Contains(t, d.words(), "one in ten: 4½ (2½ to 7)")
+	})
+	for _, name := range []string{"window_3_tasters", "window_1_taster"} {
+		bothWidths(t, windows()[name], func(t *testing.T, d *drawing) {
+			require.NotContains(t, d.words(), "one in ten", "%s: no ring for a small panel", name)
+			require.Empty(t, d.with("stroke", leavingInk, "stroke-width", "1.8"))
+		})
+	}
+}
+
+// acts are the minutes of the act ticks of a comparison, from the top row down.
+func (d *drawing) acts() (out []float64) {
+	for _, p := range d.with("stroke-dasharray", actDash) {
+		out = append(out, d.minutes(p.x[0]))
+	}
+	return out
+}
+
+func TestCompareRows(t *testing.T) {
+	bothWidths(t, comparisons()["compare_three"], func(t *testing.T, d *drawing) {
+		d.requireSpans([][2]float64{{0, 3.5}, {0, 5.5}, {0, 9}}, d.with("fill", windowInk), "solid to the act of each")
+		d.requireSpans([][2]float64{{3.5, 6}, {5.5, 8}, {9, 11}}, d.outlines(), "dotted to the lower limit of half")
+		require.InDeltaSlice(t, []float64{9, 5.5, 3.5}, d.acts(), .012, "one act a row, the latest first")
+		edges := map[float64][2]float64{720: {168, 704}, 360: {44, 348}}[d.width]
+		require.InDelta(t, 0, d.minutes(edges[0]), .012)
+		require.InDelta(t, 17, d.minutes(edges[1]), .012, "1.3 times the longest (half at 13) is 16.9")
+		solid := d.with("fill", windowInk)
+		pitch := 36.0
+		if d.width == figure.Narrow {
+			pitch += 18
+		}
+		require.InDelta(t, pitch, solid[0].y[0]-solid[1].y[0], .01)
+		require.InDelta(t, pitch, solid[1].y[0]-solid[2].y[0], .01)
+		require.InDelta(t, 22, solid[0].y[1]-solid[0].y[0], .01, "px of a strip")
+	})
+	// half at 8 of the third decides the axis: 1.3 x 8 = 10.4; what lies beyond is an arrow at its end.
+	bothWidths(t, comparisons()["compare_small_panels"], func(t *testing.T, d *drawing) {
+		right := map[float64]float64{720: 704, 360: 348}[d.width]
+		require.InDelta(t, 10, d.minutes(right), .012, "1.3 times half at 7.5, up to a whole minute")
+		beyond := 0
+		for _, p := range d.with("fill", leavingInk) {
+			if len(p.points) == 3 && p.x[1] > right-1 {
+				beyond++
+			}
+		}
+		require.Equal(t, 3, beyond, "arrows: a taster of the first, a pour of the second, the upper limit of the third")
+		require.Len(t, d.with("stroke", leavingInk, "stroke-width", "1.8", "fill", "none"), 8, "a thin bar for each taster or pour")
+		require.NotContains(t, d.words(), "one in ten")
+	})
+}
+
+// Always stands on top and never last, whatever their acts; between them the latest act comes first.
+func TestCompareOrder(t *testing.T) {
+	a := comparisons()["compare_eight"].(*answer.Compare)
+	first := a.Styles[0].Ribbon.Label
+	bothWidths(t, a, func(t *testing.T, d *drawing) {
+		require.InDeltaSlice(t, []float64{10, 9, 8, 5.5, 3.5, 2, 2}, d.acts(), .012)
+		var names []string
+		for _, tx := range d.texts {
+			for _, known := range []string{"water", "stirred", "on the rock", "sour", "egg-white sour", "spritz"} {
+				if tx.s == known {
+					names = append(names, tx.s)
+				}
+			}
+		}
+		require.Equal(t, []string{"water", "stirred", "on the rock", "sour", "egg-white sour", "spritz"}, names)
+		require.Contains(t, d.words(), "never reached 7; highest 6.4 at 2\u00a0min")
+		require.Contains(t, d.words(), "still at its best at 12")
+		require.Contains(t, d.words(), "no age can be told")
+		require.NotContains(t, d.words(), "<b>asked</b> enough\n<", "text stays text")
+	})
+	require.Equal(t, first, a.Styles[0].Ribbon.Label, "the answer keeps its order")
+}
+
+func TestReadingPanels(t *testing.T) {
+	a := measured(nil)
+	bothWidths(t, a, func(t *testing.T, d *drawing) {
+		lines := d.with("stroke", readingInk)
+		require.Len(t, lines, 5, "one line a glass: two of temperature, one of foam, two of CO2")
+		dots := d.with("fill", readingInk)
+		require.Len(t, dots, 5)
+		for i, pt := range a.Series[0].Points[:6] {
+			require.InDelta(t, pt.AgeMin, d.minutes(lines[0].points[i][0]), .012, "actual minutes")
+			require.InDelta(t, pt.AgeMin, d.minutes(dots[0].points[3*i][0]-2.5), .012)
+		}
+		require.Equal(t, 6, dots[0].moves)
+		// Heights against values, by the first and last number of the axis of the first panel.
+		rise := (lines[0].points[5][1] - lines[0].points[0][1]) / (a.Series[0].Points[5].Value - a.Series[0].Points[0].Value)
+		require.InDelta(t, rise*(a.Series[0].Points[3].Value-a.Series[0].Points[0].Value), lines[0].points[3][1]-lines[0].points[0][1], .02)
+		for _, tx := range d.texts {
+			if tx.s == "0" && tx.x < lines[0].x[0]-8 && tx.y > lines[0].y[0] {
+				zero := lines[0].points[0][1] - rise*a.Series[0].Points[0].Value
+				require.InDelta(t, zero-4, tx.y, .05, "0 °C stands at its height")
+			}
+		}
+		require.Contains(t, d.words(), "temperature, °C (2 glasses)")
+		require.Contains(t, d.words(), "foam, mm")
+	})
+}
