@@ -258,7 +258,7 @@ func compareKey(styles []answer.CompareStyle) []string {
 	put(windows && !replies, "solid: at its best for an average taster")
 	put(!windows, "solid: all would go on with it")
 	put(dotted && windows, "dotted: undecided")
-	put(dotted && !windows, "dotted: more than half would")
+	put(dotted && !windows, "dotted: surely more than half would")
 	put(tenth, "ring: one in ten would leave the rest")
 	put(half, "dot: half would leave the rest")
 	put(bars, "thin bars: one for each taster")

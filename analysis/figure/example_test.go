@@ -28,6 +28,6 @@ func ExampleOf() {
 	fmt.Println(f.Alt())
 	fmt.Println(bytes.HasPrefix(svg, []byte("<svg ")))
 	// Output:
-	// Age ribbon of sour, coupe, minutes since it was made, tasted from 0 to 16: serve by 3½; until then all would go on with it; more than half would until 6; half of tasters have reached their limit at 7½ (6 to 9½).
+	// Age ribbon of sour, coupe, minutes since it was made, tasted from 0 to 16: serve by 3½; until then all would go on with it; surely more than half would until 6; half of tasters have reached their limit at 7½ (6 to 9½).
 	// true
 }

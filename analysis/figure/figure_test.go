@@ -156,7 +156,7 @@ func TestAltSaysTheNumbers(t *testing.T) {
 		"ribbon_usual":     {"sour, coupe", "serve by 3½", "more than half would until 6", "half of tasters have reached their limit at 7½ (6 to 9½)"},
 		"ribbon_beyond":    {"later than 14 (from 11)"},
 		"lifetime_usual":   {"12 of 12 at 2, 9 to 10 of 12 at 6, 6 of 12 at 8, 0 of 12 at 16", "Half have reached their limit at 6 to 8 (6 to 12) minutes"},
-		"rejections_usual": {"5 glasses", "A 6.1 to 8", "C later than 16", "D never accepted"},
+		"rejections_usual": {"5\u00a0glasses", "A 6.1 to 8", "C later than 16", "D never accepted"},
 		"scores_one":       {"Mean liking: 8.5 at 0.2", "serve by 3½"},
 	} {
 		f, err := figure.Of(cases()[name], 0)

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -102,7 +103,8 @@ func (p *panel) name(s string) {
 
 // turnbull draws the curve without a family from 0 to the last age: a line where the data decide it, a dashed box round each
 // set of ages in which they leave open where its mass falls. The upper line of the curve runs along a box's top and right
-// (all mass at its right end), the lower one along its left and bottom. Sets are in order of age and do not overlap.
+// (all mass at its right end), the lower one along its left and bottom. Where the last set opens at the last age the curve ends in
+// an arrow: those tasters had not left it when they were last seen. Sets are in order of age and do not overlap.
 func (p *panel) turnbull(sets []answer.Set, last float64) {
 	if len(sets) == 0 {
 		return
@@ -111,6 +113,11 @@ func (p *panel) turnbull(sets []answer.Set, last float64) {
 	var steps []step
 	share := 1.0
 	for _, set := range sets {
+		if set.R.Open() && set.L.Float() >= last { // not left when last seen: the curve ends there, undecided
+			p.sheet.need("the last look of the curve", set.L.Float(), set.Mass)
+			steps = append(steps, step{set.L.Float(), math.Inf(1), share, share})
+			break
+		}
 		r := last
 		if set.R.Finite() {
 			r = set.R.Float()
@@ -123,9 +130,15 @@ func (p *panel) turnbull(sets []answer.Set, last float64) {
 	p.mark(func(c *pen) {
 		known := [][]vg.Point{{{X: c.x(0), Y: c.y(1)}}}
 		for _, st := range steps {
-			l, r, a, b := c.x(st.l), c.x(st.r), c.y(st.above), c.y(st.below)
+			l, a, b := c.x(st.l), c.y(st.above), c.y(st.below)
 			i := len(known) - 1
 			known[i] = append(known[i], vg.Point{X: l, Y: a})
+			if math.IsInf(st.r, 1) {
+				tip := max(c.x(last), l) + arrowLen + 8
+				c.whisker(curveStroke, l, tip, a, bare, open)
+				continue
+			}
+			r := c.x(st.r)
 			if st.l == st.r {
 				known[i] = append(known[i], vg.Point{X: l, Y: b})
 				continue

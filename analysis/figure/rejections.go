@@ -106,15 +106,23 @@ func compareLimits(x, y answer.GlassReplies) int {
 
 // glassLabels names each strip by its taster, and by the glass too where a taster has several.
 func glassLabels(glasses []answer.GlassReplies) []string {
-	count := map[string]int{}
+	label := func(g answer.GlassReplies, more ...string) string {
+		return clean(strings.Join(append([]string{g.Taster}, more...), ", "))
+	}
+	count := map[string]int{} // of labels, short and longer
 	for _, g := range glasses {
-		count[g.Taster]++
+		count[label(g)]++
+		count[label(g, g.Pour)]++
 	}
 	labels := make([]string, len(glasses))
 	for i, g := range glasses {
-		labels[i] = clean(g.Taster)
-		if count[g.Taster] > 1 && g.Pour != "" {
-			labels[i] += ", " + clean(g.Pour)
+		labels[i] = label(g)
+		switch {
+		case count[labels[i]] == 1 || g.Pour == "":
+		case count[label(g, g.Pour)] == 1:
+			labels[i] = label(g, g.Pour)
+		default:
+			labels[i] = label(g, g.Pour, g.Session)
 		}
 	}
 	return labels
@@ -173,7 +181,7 @@ func (c *pen) after(x, y vg.Length, s string) vg.Length {
 // rejectionsAlt says what the figure shows.
 func rejectionsAlt(a *answer.Rejections, glasses int) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Every reply about %s at its minute, one strip for each of %d glasses.", a.Title, glasses)
+	fmt.Fprintf(&b, "Every reply about %s at its minute, one strip for each of %s.", a.Title, stripsOf(a, glasses))
 	for _, part := range a.Parts {
 		var each []string
 		for _, g := range part.Glasses {
@@ -185,6 +193,19 @@ func rejectionsAlt(a *answer.Rejections, glasses int) string {
 	}
 	b.WriteString(actAlt(a.Act))
 	return b.String()
+}
+
+// stripsOf names what the strips stand for: glasses, tasters, or both modes together.
+func stripsOf(a *answer.Rejections, n int) string {
+	side := slices.ContainsFunc(a.Parts, func(p answer.RejectionPart) bool { return modeWords(p.Mode) == modeWords("side_by_side") })
+	sip := slices.ContainsFunc(a.Parts, func(p answer.RejectionPart) bool { return modeWords(p.Mode) != modeWords("side_by_side") })
+	switch {
+	case side && sip:
+		return answer.Count(n, "glass") + " or tasters"
+	case side:
+		return answer.Count(n, "taster")
+	}
+	return answer.Count(n, "glass")
 }
 
 // limitWords says where one glass has its limit.

@@ -103,14 +103,14 @@ func (b *ribbon) stripWords() (said string, end float64) {
 	}
 	if upTo, dotted := b.ages.end(screened); dotted {
 		if said == "" {
-			said = "dotted: more than half would"
+			said = "dotted: surely more than half would"
 		}
 		return said, upTo
 	}
 	if upTo, some := b.ages.end(solid); some {
 		return said, upTo
 	}
-	if said == "" {
+	if said == "" && !b.answer.Act.Finite() { // an act of 0 has its words beside the strip
 		said = statusWords(b.answer.Status)
 	}
 	end, _ = b.ages.end(notYet)
@@ -214,11 +214,13 @@ func (b *ribbon) alt() string {
 		fmt.Fprintf(&t, ": %s; %s", b.solidWords(), windowWords(win, b.data.LastAge))
 	case some:
 		fmt.Fprintf(&t, ": serve by %s; until then %s", halves(upTo), b.solidWords())
+	case b.answer.Act.Finite():
+		fmt.Fprintf(&t, ": serve %s; %s", byWords(b.answer.Act), b.solidWords())
 	default:
 		fmt.Fprintf(&t, ": %s", statusWords(b.answer.Status))
 	}
 	if upTo, dotted := b.ages.end(screened); dotted && b.data.Window == nil {
-		fmt.Fprintf(&t, "; more than half would until %s", halves(upTo))
+		fmt.Fprintf(&t, "; surely more than half would until %s", halves(upTo))
 	}
 	if late := b.answer.HandOverAfter; late.Finite() && late.Float() > 0 {
 		fmt.Fprintf(&t, "; hand it over after %s", halves(late.Float()))

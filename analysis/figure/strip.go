@@ -114,8 +114,11 @@ func (s *strip) replies(r *answer.Ribbon, act, late answer.Num, start float64) {
 		start = late.Float()
 	}
 	sure, some := start, false
-	if act.Finite() && act.Float() > start {
+	if act.Finite() && act.Float() > 0 {
 		sure, some = act.Float(), true
+		if sure <= start { // the first age tasted is the last at which all would: younger drinks are taken to be no worse
+			start = 0
+		}
 		s.add(stretch{from: start, to: sure, fill: solid})
 	}
 	if showsHalf(r) && len(r.Intervals) == 0 && r.Half.Lower.Finite() && r.Half.Lower.Float() > sure {
