@@ -160,6 +160,15 @@ type Place struct {
 	Origin                 Origin
 }
 
+// Code is what a blind code stands for.
+type Code struct {
+	Code, Pour          string
+	Style, Serve, Batch string        // may be empty
+	Planned             time.Duration // planned age at which it is served; only when HasPlanned
+	HasPlanned          bool
+	Origin              Origin
+}
+
 // Pace is how one guest drank one drink.
 type Pace struct {
 	Session, Style, Serve string

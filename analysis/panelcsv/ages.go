@@ -110,14 +110,18 @@ func (r *reader) age(row *tasteRow, e evening) {
 	if timed {
 		var after bool
 		if byClock, after = e.since(row.tasted, g); !after {
-			r.at(r.tastes, row.row, "tasted_at", dataerr.ErrOrder, fmt.Sprintf("the drink was made at %s (%s)", g.made.text, g.madeAt))
+			column := "tasted_at"
+			if row.fromRound {
+				column = "round"
+			}
+			r.at(r.tastes, row.row, column, dataerr.ErrOrder, fmt.Sprintf("the drink was made at %s (%s)", g.made.text, g.madeAt))
 			return
 		}
 	}
 	switch {
 	case row.hasAge:
 		s.Age, s.AgeFrom = panel.Age(row.ageMin), panel.AgeStated
-		if timed && (s.Age-byClock).Abs() > agreeWithin+row.tasted.doubt()+g.made.doubt() {
+		if timed && !row.fromRound && (s.Age-byClock).Abs() > agreeWithin+row.tasted.doubt()+g.made.doubt() {
 			r.at(r.tastes, row.row, "age_min", dataerr.ErrConflict, fmt.Sprintf("tasted_at %s less made_at %s (%s) is %s minutes; correct one of them, or leave one out",
 				row.tasted.text, g.made.text, g.madeAt, ftoa(panel.Minutes(byClock))))
 		}
@@ -130,6 +134,10 @@ func (r *reader) age(row *tasteRow, e evening) {
 			Want: "give the time of making here or in pours.csv, or the age in age_min"})
 	case r.tastes.has("age_min"):
 		r.at(r.tastes, row.row, "age_min", dataerr.ErrMissing, "write minutes since the drink was finished, such as 4.5")
+	case r.tastes.get(row.row, "round") != "" && r.rounds.there:
+		r.at(r.tastes, row.row, "round", dataerr.ErrMissing, "no time of this round stands in "+r.rounds.file+"; give called_at there, or the time or age here")
+	case !r.tastes.has("tasted_at") && r.tastes.has("round"):
+		r.at(r.tastes, row.row, "round", dataerr.ErrMissing, "name the round as rounds.csv does")
 	default:
 		r.at(r.tastes, row.row, "tasted_at", dataerr.ErrMissing, wantClock)
 	}
@@ -150,7 +158,7 @@ func (r *reader) sameAge(rows []tasteRow) {
 		}
 		k := key{row.taster, row.glass, row.taste.Age}
 		if line, twice := first[k]; twice {
-			r.fault(dataerr.Cell{File: r.tastes.file, Row: row.line, Column: "pour", Value: row.pour, Err: dataerr.ErrConflict,
+			r.fault(dataerr.Cell{File: r.tastes.file, Row: row.line, Column: "pour", Value: r.tastes.get(row.row, "pour"), Err: dataerr.ErrConflict,
 				Want: fmt.Sprintf("line %d has the same taster, pour and age but is not the same row; keep one of them", line)})
 			continue
 		}

@@ -51,7 +51,7 @@ func (r *reader) needed(t *table, row int, want string, columns ...string) bool 
 // that was never tasted is made known from pours.csv. For an empty taster a pour with one glass is that glass; a pour of
 // which every taster has an own glass is taken as one more of the same style and serve. -1 when the cell is at fault.
 func (r *reader) glassAt(t *table, row int, column, session, taster string) int {
-	pour := t.get(row, column)
+	pour := r.decode(t.get(row, column))
 	if pour == "" {
 		r.at(t, row, column, dataerr.ErrMissing, "name the pour as tastes.csv or pours.csv does")
 		return -1
@@ -61,7 +61,7 @@ func (r *reader) glassAt(t *table, row int, column, session, taster string) int 
 			return g
 		}
 	}
-	described := r.pours.describing(session, taster, pour)
+	described := r.describing(session, taster, pour)
 	own := r.glassesOf(session, pour)
 	if taster == "" && len(own) == 1 && len(described) == 0 {
 		return own[0]
@@ -69,10 +69,13 @@ func (r *reader) glassAt(t *table, row int, column, session, taster string) int 
 	key := glassKey{session, "", pour}
 	if len(described) > 0 {
 		key.taster = described[0].key.taster
-	} else if len(own) == 0 {
+	} else if len(own) == 0 && !r.blind {
 		want := "tastes.csv has no such pour in this session"
 		if r.pours.there {
 			want = r.pours.file + " has no such pour"
+		}
+		if r.codes.there {
+			want += ", " + r.codes.file + " no such code"
 		}
 		r.at(t, row, column, dataerr.ErrUnknown, want+"; is it written alike? A glass that was never tasted needs a row in pours.csv with its style")
 		return -1

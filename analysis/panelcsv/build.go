@@ -19,6 +19,7 @@ func (r *reader) build(rows []tasteRow) *panel.Panel {
 		g.Style, g.Serve, g.Batch = g.style.value, g.serve.value, g.batch.value
 		p.Pours = append(p.Pours, g.Pour)
 	}
+	p.Blind = r.dropped
 	known := map[string]bool{}
 	session := func(name string) {
 		if !known[name] {
@@ -42,6 +43,9 @@ func (r *reader) build(rows []tasteRow) *panel.Panel {
 	for i := range p.Paces {
 		session(p.Paces[i].Session)
 	}
+	if p.Sessions == nil { // a sheet that is not filled in yet
+		session(r.session)
+	}
 	for k, n := range r.leftOut {
 		p.LeftOut = append(p.LeftOut, panel.LeftOut{Session: k.Session, Reason: k.Reason, Rows: n})
 	}
@@ -52,7 +56,7 @@ func (r *reader) build(rows []tasteRow) *panel.Panel {
 }
 
 func (r *reader) sessionFacts(name string) panel.Session {
-	s := panel.Session{Name: name, Dir: r.name}
+	s := panel.Session{Name: name, Dir: cmp.Or(r.name, r.session)}
 	if d := r.desc; d != nil {
 		s.Title, s.Date, s.Start, s.Invented = d.title, d.date, d.start, d.invented
 		if d.roomC != nil {

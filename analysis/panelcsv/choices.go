@@ -128,6 +128,12 @@ func (r *reader) choiceAge(c *choiceRow, i int, side string, pour int, e evening
 	case timed:
 		return byClock
 	}
+	if k := r.codeAt(t.get(c.row, "pour_"+side)); k != nil && k.HasPlanned {
+		if r.plannedChoices++; r.plannedChoices == 1 {
+			r.plannedChoice = dataerr.Cell{File: t.file, Row: c.Origin.Line, Column: "pour_" + side, Value: k.Code, Err: ErrPlannedAge}
+		}
+		return k.Planned
+	}
 	want := fmt.Sprintf("give the age of pour_%s, or tasted_at here and made_at in pours.csv", side)
 	if !t.has(column) {
 		want += "; there is no column " + column

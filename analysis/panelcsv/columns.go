@@ -12,6 +12,8 @@ var (
 	tastesColumns = []string{"taster", "pour", "age_min", "tasted_at", "round", "style", "serve", "batch", "made_at", "session",
 		"mode", "flight", "position", "planned_age_min", "verdict", "why", "aware", "note"}
 	poursColumns    = []string{"pour", "style", "taster", "session", "batch", "serve", "volume_ml", "made_at"}
+	roundsColumns   = []string{"round", "called_at", "session"}
+	keyColumns      = []string{"code", "pour", "style", "serve", "batch", "planned_age_min"}
 	readingsColumns = []string{"pour", "age_min", "quantity", "value", "unit", "session", "taster"}
 	choicesColumns  = []string{"taster", "trial", "test", "pour_a", "pour_b", "answer", "age_a_min", "age_b_min", "tasted_at", "session", "position"}
 	rankingsColumns = []string{"taster", "trial", "pour", "rank", "session", "age_min"}
@@ -28,7 +30,8 @@ const (
 
 // at makes a fault at a cell of a table.
 func (r *reader) at(t *table, row int, column string, err error, want string) {
-	r.fault(dataerr.Cell{File: t.file, Row: t.line(row, t.column(column)), Column: column, Value: t.get(row, column), Err: err, Want: want})
+	i := t.column(column)
+	r.fault(dataerr.Cell{File: t.file, Row: t.line(row, i), Column: t.heading(row, i, column), Value: t.get(row, column), Err: err, Want: want})
 }
 
 // numberAt reads a numeric cell of ours between low and high; given is false when it is empty or at fault.

@@ -74,16 +74,16 @@ func (r *reader) readDescriptor() {
 		return
 	}
 	shown := r.shown(file)
-	data, bad := slurp(r.fsys, file, shown)
+	raw, text, bad := slurp(r.fsys, file, shown)
 	var root *node
 	if bad == nil {
-		root, bad = parseJSON(shown, data)
+		root, bad = parseJSON(shown, text)
 	}
 	if bad != nil {
 		r.faults = append(r.faults, bad)
 		return
 	}
-	r.raw[file] = data
+	r.raw[file] = raw
 	d := &descriptor{file: shown, paths: map[string]string{}}
 	r.desc = d
 	if root.kind != jsonObject {

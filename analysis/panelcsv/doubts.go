@@ -28,14 +28,46 @@ func (r *reader) doubts(p *panel.Panel, rows []tasteRow) {
 	r.standIns(rows)
 	r.halfGlasses(p)
 	r.batches()
+	if len(rows) == 0 && !r.tastes.absent && !p.Blind {
+		r.find(dataerr.Cell{File: r.tastes.file, Err: ErrNotTasted, Want: "no row has a score, a verdict or a why yet: " + itoa(r.waiting()) + " rows wait"})
+	}
+	if len(r.index) == 0 { // nothing was tasted, measured or compared yet
+		return
+	}
 	for i := range r.pours.rows {
 		if row := &r.pours.rows[i]; !row.used {
 			r.find(dataerr.Cell{File: row.file, Row: row.line, Column: "pour", Value: row.key.pour, Err: ErrNotTasted, Want: "it is left out; is it written as in " + r.tastes.file + "?"})
 		}
 	}
-	if r.tastes.has("round") {
-		r.note("%s: the column round is kept, not read yet.", r.tastes.file)
+	for _, c := range r.codes.order {
+		if !r.codes.used[c.Code] {
+			r.find(dataerr.Cell{File: c.Origin.File, Row: c.Origin.Line, Column: "code", Value: c.Code, Err: ErrNotTasted, Want: "no row of the other files has this code; is it written alike?"})
+		}
 	}
+	for _, c := range r.rounds.order {
+		if !c.used && c.at.given {
+			r.find(dataerr.Cell{File: r.rounds.file, Row: c.line, Column: "round", Value: c.key.round, Err: ErrNotTasted, Want: "no row of " + r.tastes.file + " names this round"})
+		}
+	}
+	if r.plannedChoices > 0 {
+		c := r.plannedChoice
+		c.Want = fmt.Sprintf("so for %d glasses of %d choices", r.plannedChoices, len(r.choices))
+		r.find(c)
+	}
+	if r.tastes.has("round") && !r.rounds.there {
+		r.note("%s: the column round is kept; there is no rounds.csv to give its times.", r.tastes.file)
+	}
+}
+
+// waiting counts the rows of a sheet less the one that shows how to fill it in.
+func (r *reader) waiting() int {
+	n := len(r.tastes.rows)
+	for k, rows := range r.leftOut {
+		if k.Reason == exampleRow {
+			n -= rows
+		}
+	}
+	return n
 }
 
 // spellings warns of two names that may be one. They stay two: only the user can tell.
@@ -151,7 +183,11 @@ func (r *reader) standIns(rows []tasteRow) {
 		}
 	}
 	if planned > 0 {
-		r.find(dataerr.Cell{File: r.tastes.file, Row: firstPlanned.line, Column: "planned_age_min", Value: ftoa(firstPlanned.planned), Err: ErrPlannedAge,
+		column, value := "planned_age_min", ftoa(firstPlanned.planned)
+		if r.tastes.get(firstPlanned.row, column) == "" { // the code key gave it
+			column, value = "pour", r.tastes.get(firstPlanned.row, "pour")
+		}
+		r.find(dataerr.Cell{File: r.tastes.file, Row: firstPlanned.line, Column: column, Value: value, Err: ErrPlannedAge,
 			Want: fmt.Sprintf("so in %d of %d tastes", planned, len(rows))})
 	}
 	if coarse > 0 {

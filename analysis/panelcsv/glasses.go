@@ -37,7 +37,7 @@ func (r *reader) glasses(rows []tasteRow) []tasteRow {
 		if row.taster == "" || row.pour == "" {
 			continue // told already
 		}
-		described := r.pours.describing(row.session, row.taster, row.pour)
+		described := r.describing(row.session, row.taster, row.pour)
 		key := glassKey{row.session, "", row.pour}
 		if row.taste.Mode == panel.SipThrough || len(described) > 0 && described[0].key.taster != "" {
 			key.taster = row.taster
@@ -53,9 +53,6 @@ func (r *reader) glasses(rows []tasteRow) []tasteRow {
 	}
 	for i := range r.glass {
 		r.needsStyle(&r.glass[i])
-	}
-	if len(kept) == 0 && len(r.faults) == 0 {
-		r.fault(dataerr.Cell{File: r.tastes.file, Err: dataerr.ErrTooFew, Want: "no row has a score, a verdict or a why"})
 	}
 	return kept
 }
@@ -136,7 +133,7 @@ func apart(a, b clock) time.Duration { return (a.at - b.at).Abs() }
 
 // needsStyle tells of a glass without a style, once.
 func (r *reader) needsStyle(g *glass) {
-	if g.style.value != "" {
+	if g.style.value != "" || r.blind {
 		return
 	}
 	c := dataerr.Cell{File: g.Origin.File, Row: g.Origin.Line, Column: "style", Err: dataerr.ErrMissing, Want: "name the drink style of every pour, here or in " + r.otherFile(g.Origin.File)}
@@ -144,8 +141,8 @@ func (r *reader) needsStyle(g *glass) {
 		c.Column, c.Value, c.Err = "pour", g.ID, dataerr.ErrUnknown
 		c.Want = r.pours.file + " has no such pour, and no style stands here"
 	}
-	if len(r.entries["key.csv"]) > 0 {
-		c.Want += "; key.csv is not read yet"
+	if r.codes.there {
+		c.Want += "; " + r.codes.file + " has no such code"
 	}
 	r.fault(c)
 }

@@ -10,6 +10,7 @@ import (
 
 	"lastsip/analysis/dataerr"
 	"lastsip/analysis/panel"
+	"lastsip/analysis/panelcsv"
 )
 
 // ages gives the ages of the tastes in minutes.
@@ -213,6 +214,14 @@ func TestUnusedRows(t *testing.T) {
 	require.Equal(t, panel.WhyFull, f.Panel.Tastes[1].Why)
 	require.Equal(t, []panel.LeftOut{{Session: "eve", Reason: "row without score, verdict or why", Rows: 2}}, f.Panel.LeftOut)
 	require.Equal(t, panel.SipThrough, f.Panel.Tastes[2].Mode, "the sheet shows that bob was to taste again")
-	cells := refuse(t, files{"tastes.csv": "taster,pour,style,age_min,verdict\nann,1,sour,2,\n"})
-	require.ErrorIs(t, cells[0], dataerr.ErrTooFew)
+}
+
+// A sheet that is not filled in yet is no fault; the row that shows how is never read.
+func TestNothingTastedYet(t *testing.T) {
+	f := read(t, files{"pours.csv": "pour,style\n1,sour\n", "tastes.csv": "taster,pour,planned_age_min,tasted_at,verdict\nExample,1,2,25 o'clock,perhaps\nann,1,2,,\nann,1,4,,\n"})
+	require.Empty(t, f.Panel.Tastes)
+	require.Empty(t, f.Panel.Pours)
+	require.Equal(t, []string{"eve/tastes.csv: was never tasted; no row has a score, a verdict or a why yet: 2 rows wait"}, found(f, panelcsv.ErrNotTasted))
+	require.Equal(t, []panel.LeftOut{{Session: "eve", Reason: "example row of the sheet", Rows: 1}, {Session: "eve", Reason: "row without score, verdict or why", Rows: 2}}, f.Panel.LeftOut)
+	require.Equal(t, "eve", f.Panel.Sessions[0].Name)
 }

@@ -40,7 +40,7 @@ func (r *reader) readPours(t *table) {
 	for i := range t.rows {
 		p := pourRow{file: t.file, row: i, line: t.rows[i].line, style: t.get(i, "style"), serve: t.get(i, "serve"), batch: t.get(i, "batch"),
 			made: r.clockAt(t, i, "made_at")}
-		p.key = glassKey{taster: t.get(i, "taster"), pour: t.get(i, "pour")}
+		p.key = glassKey{taster: t.get(i, "taster"), pour: r.decode(t.get(i, "pour"))}
 		if !b.anySession {
 			p.key.session = t.get(i, "session")
 			if p.key.session == "" {
@@ -73,20 +73,23 @@ func (r *reader) pourTwice(t *table, i int, first *pourRow) {
 	r.fault(c)
 }
 
-// describing gives the rows of pours.csv about a taster's glass, the more specific first.
-func (b *pourBook) describing(session, taster, pour string) []*pourRow {
-	if !b.there {
-		return nil
-	}
-	if b.anySession {
-		session = ""
-	}
+// describing gives the rows of pours.csv about a taster's glass, the more specific first, then those of the code key.
+func (r *reader) describing(session, taster, pour string) []*pourRow {
+	b := &r.pours
 	var out []*pourRow
-	for _, k := range []glassKey{{session, taster, pour}, {session, "", pour}} {
-		if i, ok := b.byKey[k]; ok {
-			b.rows[i].used = true
-			out = append(out, &b.rows[i])
+	if b.there {
+		if b.anySession {
+			session = ""
+		}
+		for _, k := range []glassKey{{session, taster, pour}, {session, "", pour}} {
+			if i, ok := b.byKey[k]; ok {
+				b.rows[i].used = true
+				out = append(out, &b.rows[i])
+				if k.taster == "" {
+					break // the taster is empty: both keys are one
+				}
+			}
 		}
 	}
-	return out
+	return append(out, r.codes.of(pour)...)
 }

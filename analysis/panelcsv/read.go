@@ -34,7 +34,9 @@ type Folder struct {
 	Findings []error      // doubts to print beside the results, each located
 	Notes    []string     // what was taken or left aside, in words
 
-	raw map[string][]byte // bytes of every file that was read, by name within the folder
+	raw  map[string][]byte // bytes of every file that was read, by name within the folder
+	wide string            // the file that is a wide table; empty: none
+	long []byte            // that file in the long form
 }
 
 // Files names the files that were read, in order of name.
@@ -47,34 +49,39 @@ func (f *Folder) Files() []string {
 	return out
 }
 
-// Raw gives the bytes of a file that was read, as they stand on disk (less a byte-order mark); nil for any other name.
+// Raw gives the bytes of a file that was read, as they stand on disk; nil for any other name.
 func (f *Folder) Raw(file string) []byte { return slices.Clone(f.raw[file]) }
-
-// laterFiles are read by other questions than those of today.
-var laterFiles = []string{"rounds.csv", "key.csv", "plan.json"}
 
 // reader gathers everything while a folder is read.
 type reader struct {
-	fsys        fs.FS
-	name        string
-	session     string              // default session
-	entries     map[string][]string // lower-case name: names in the folder
-	raw         map[string][]byte
-	faults      []*dataerr.Cell
-	findings    []*dataerr.Cell
-	notes       []string
-	leftOut     map[panel.LeftOut]int // Rows 0 in the key
-	desc        *descriptor
-	attr        []attribute
-	pours       pourBook
-	tastes      *table
-	glass       []glass
-	index       map[glassKey]int // of glass
-	readings    []panel.Reading
-	choices     []choiceRow
-	choiceTable *table
-	places      []panel.Place
-	paces       []panel.Pace
+	fsys           fs.FS
+	name           string
+	session        string              // default session
+	entries        map[string][]string // lower-case name: names in the folder
+	raw            map[string][]byte
+	faults         []*dataerr.Cell
+	findings       []*dataerr.Cell
+	notes          []string
+	leftOut        map[panel.LeftOut]int // Rows 0 in the key
+	desc           *descriptor
+	attr           []attribute
+	pours          pourBook
+	tastes         *table
+	glass          []glass
+	codes          codeBook
+	rounds         roundBook
+	blind          bool // the plan has a code key that is not there
+	dropped        bool // something was left out for it
+	wide           string
+	long           []byte
+	plannedChoices int
+	plannedChoice  dataerr.Cell     // the first of them
+	index          map[glassKey]int // of glass
+	readings       []panel.Reading
+	choices        []choiceRow
+	choiceTable    *table
+	places         []panel.Place
+	paces          []panel.Pace
 }
 
 // Read reads the session folder fsys; name is the folder's name, which is the default session and stands before every
@@ -85,10 +92,31 @@ func Read(fsys fs.FS, name string) (*Folder, error) {
 	if err := r.list(); err != nil {
 		return nil, err
 	}
+	return r.read()
+}
+
+// ReadFile reads one file of fsys, a table of tastes, long or wide, as a whole session; the session is called by the file's
+// name without its ending.
+func ReadFile(fsys fs.FS, file string) (*Folder, error) {
+	session := strings.TrimSuffix(path.Base(file), path.Ext(file))
+	r := &reader{fsys: fsys, session: cmp.Or(session, file), raw: map[string][]byte{}, entries: map[string][]string{"tastes.csv": {file}}, leftOut: map[panel.LeftOut]int{}, index: map[glassKey]int{}}
+	f, err := r.read()
+	if f != nil {
+		f.Name = r.session
+	}
+	return f, err
+}
+
+// read reads what list has found.
+func (r *reader) read() (*Folder, error) {
 	r.readDescriptor()
+	r.readCodes()
 	poursTable := r.open("pours", poursColumns, false)
-	r.tastes = r.open("tastes", tastesColumns, true)
+	r.tastes = r.openTastes()
 	r.readPours(poursTable)
+	if r.tastes != nil {
+		r.readRounds()
+	}
 	if r.tastes == nil || !r.requireTastes(poursTable) {
 		return nil, r.fail()
 	}
@@ -97,6 +125,7 @@ func Read(fsys fs.FS, name string) (*Folder, error) {
 	r.modes(rows)
 	rows = r.glasses(rows)
 	r.readBeside()
+	rows = r.dropBlind(rows)
 	r.ages(rows)
 	p := r.build(rows)
 	if len(r.faults) > 0 {
@@ -104,12 +133,27 @@ func Read(fsys fs.FS, name string) (*Folder, error) {
 	}
 	r.doubts(p, rows)
 	if err := p.Validate(); err != nil {
-		return nil, fmt.Errorf("reading %s made an impossible panel, which is a bug of ours: %w", name, err)
+		return nil, fmt.Errorf("reading %s made an impossible panel, which is a bug of ours: %w", r.session, err)
 	}
-	return &Folder{Name: name, Panel: p, Findings: capped(r.findings), Notes: r.notes, raw: r.raw}, nil
+	return &Folder{Name: r.name, Panel: p, Findings: capped(r.findings), Notes: r.notes, raw: r.raw, wide: r.wide, long: r.long}, nil
 }
 
-// list reads the names in the folder and notes the files of later work.
+// openTastes opens tastes.csv, a wide one turned into the long form. A session of another kind has none: then it is empty.
+func (r *reader) openTastes() *table {
+	there := func(resource string) bool {
+		return r.desc.path(resource) != "" || len(r.entries[resource+".csv"]) > 0 || r.desc != nil && slices.Contains(r.desc.badPaths, resource)
+	}
+	if !there("tastes") && (there("choices") || there("rankings") || there("paces") || there("readings")) {
+		return &table{file: r.shown("tastes.csv"), own: map[string]int{}, absent: true}
+	}
+	t := r.open("tastes", tastesColumns, true)
+	if t == nil {
+		return nil
+	}
+	return r.lengthen(t)
+}
+
+// list reads the names in the folder.
 func (r *reader) list() error {
 	entries, err := fs.ReadDir(r.fsys, ".")
 	if err != nil {
@@ -119,11 +163,6 @@ func (r *reader) list() error {
 		if !e.IsDir() {
 			low := strings.ToLower(strings.TrimSpace(e.Name()))
 			r.entries[low] = append(r.entries[low], e.Name())
-		}
-	}
-	for _, name := range laterFiles {
-		if len(r.entries[name]) > 0 {
-			r.note("%s is kept, not read yet.", r.shown(name))
 		}
 	}
 	return nil
@@ -172,7 +211,7 @@ func (r *reader) open(resource string, known []string, required bool) *table {
 		}
 		return nil
 	}
-	data, bad := slurp(r.fsys, file, r.shown(file))
+	raw, text, bad := slurp(r.fsys, file, r.shown(file))
 	if bad != nil {
 		if bad.Err == dataerr.ErrNoFile {
 			bad.Want = "datapackage.json names it among its resources"
@@ -180,8 +219,8 @@ func (r *reader) open(resource string, known []string, required bool) *table {
 		r.faults = append(r.faults, bad)
 		return nil
 	}
-	r.raw[file] = data
-	return r.readTable(r.shown(file), data, known)
+	r.raw[file] = raw
+	return r.readTable(r.shown(file), text, known)
 }
 
 // instead says what to do about a missing tastes.csv, by what lies in the folder.

@@ -224,9 +224,10 @@ func TestNoName(t *testing.T) {
 
 func TestOddBytes(t *testing.T) {
 	require.Contains(t, refuse(t, files{"tastes.csv": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"})[0].Error(), "workbook")
-	require.Contains(t, refuse(t, files{"tastes.csv": "\xfe\xff\x00t"})[0].Error(), "UTF-16")
+	require.Contains(t, refuse(t, files{"tastes.csv": "\xfe\xff\x00t\x00"})[0].Error(), "UTF-16 text with a character cut in two")
+	require.Contains(t, refuse(t, files{"tastes.csv": "\xfe\xff\x00t\x00\n\xd8\x3c\x00t"})[0].Error(), "line 2: cannot be read; it is UTF-16 text with a character cut in two")
 	require.Contains(t, refuse(t, files{"tastes.csv": "t\x00a\x00"})[0].Error(), "zero bytes")
-	require.Contains(t, refuse(t, files{"tastes.csv": plain, "datapackage.json": "\xff\xfe{\x00"})[0].Error(), "datapackage.json: cannot be read; it is UTF-16")
+	require.Contains(t, refuse(t, files{"tastes.csv": plain, "datapackage.json": "\xff\xfe{\x00}"})[0].Error(), "datapackage.json: cannot be read; it is UTF-16")
 	require.Contains(t, refuse(t, files{"Evening.XLSX": "PK\x03\x04"})[0].Error(), "save the sheet of Evening.XLSX as CSV UTF-8 under this name")
 }
 
@@ -247,18 +248,14 @@ func TestPathsStayInside(t *testing.T) {
 	}
 }
 
-func TestLaterFilesAreNoted(t *testing.T) {
-	f := read(t, files{"tastes.csv": plain, "rounds.csv": "x", "key.csv": "", "plan.json": "",
-		"notes.txt": "", "truth.json": ""})
-	for _, name := range []string{"rounds.csv", "key.csv", "plan.json"} {
-		require.Contains(t, f.Notes, "eve/"+name+" is kept, not read yet.")
-	}
+func TestRaw(t *testing.T) {
+	f := read(t, files{"tastes.csv": "\ufeff" + plain, "notes.txt": "", "truth.json": ""})
 	require.NotContains(t, strings.Join(f.Notes, " "), "truth")
 	require.Equal(t, []string{"tastes.csv"}, f.Files())
-	require.Equal(t, plain, string(f.Raw("tastes.csv")))
+	require.Equal(t, "\ufeff"+plain, string(f.Raw("tastes.csv")), "as on disk")
 	require.Nil(t, f.Raw("key.csv"))
 	f.Raw("tastes.csv")[0] = 'X'
-	require.Equal(t, plain, string(f.Raw("tastes.csv")))
+	require.Equal(t, "\ufeff"+plain, string(f.Raw("tastes.csv")))
 }
 
 func TestNumbers(t *testing.T) {

@@ -2,12 +2,14 @@ package panelcsv
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"strings"
+	"unicode/utf16"
 	"unicode/utf8"
 
 	"lastsip/analysis/dataerr"
@@ -29,12 +31,22 @@ type table struct {
 	own    map[string]int // columns of ours, lower case
 	extra  []int          // columns that are not ours
 	rows   []record
+	absent bool // there is no such file, and need not be
 }
 
 type record struct {
 	line  int
-	lines []int // line of each cell, only where a quoted cell spans lines
+	lines []int    // line of each cell, only where a quoted cell spans lines
+	heads []string // heading of each cell as the file has it, only where it is not the column's name
 	cells []string
+}
+
+// heading gives the column of a cell as the file writes it.
+func (t *table) heading(row, column int, name string) string {
+	if h := t.rows[row].heads; column >= 0 && column < len(h) && h[column] != "" {
+		return h[column]
+	}
+	return name
 }
 
 // has tells whether the table has a column of ours.
@@ -71,30 +83,37 @@ func (t *table) column(name string) int {
 	return -1
 }
 
-// slurp reads a file of the folder, bounded, and refuses what is not UTF-8 text. The faults say what to do instead.
-func slurp(fsys fs.FS, path, shown string) ([]byte, *dataerr.Cell) {
+// slurp reads a file of the folder, bounded: its bytes as they stand and its text. What is no UTF-8 or UTF-16 text is
+// refused; the faults say what to do instead.
+func slurp(fsys fs.FS, path, shown string) (raw, text []byte, bad *dataerr.Cell) {
 	f, err := fsys.Open(path)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
-			return nil, &dataerr.Cell{File: shown, Err: dataerr.ErrNoFile}
+			return nil, nil, &dataerr.Cell{File: shown, Err: dataerr.ErrNoFile}
 		}
-		return nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: err.Error()}
+		return nil, nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: err.Error()}
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
+	raw, err = io.ReadAll(io.LimitReader(f, maxFile+1))
 	switch {
 	case err != nil:
-		return nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: err.Error()}
-	case len(data) > maxFile:
-		return nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: "it is over 64 MB; a tasting is far smaller, split it into evenings"}
+		return nil, nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: err.Error()}
+	case len(raw) > maxFile:
+		return nil, nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: "it is over 64 MB; a tasting is far smaller, split it into evenings"}
 	}
-	if want := notText(data); want != "" {
-		return nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: want}
+	text = raw
+	if order, is := utf16Order(raw); is {
+		if text, bad = fromUTF16(raw[2:], order, shown); bad != nil {
+			return nil, nil, bad
+		}
 	}
-	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	if !utf8.Valid(data) {
+	if want := notText(text); want != "" {
+		return nil, nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: want}
+	}
+	text = bytes.TrimPrefix(text, []byte("\ufeff"))
+	if !utf8.Valid(text) {
 		line := 1
-		for rest := data; len(rest) > 0; {
+		for rest := text; len(rest) > 0; {
 			r, n := utf8.DecodeRune(rest)
 			if r == utf8.RuneError && n == 1 {
 				break
@@ -104,18 +123,56 @@ func slurp(fsys fs.FS, path, shown string) ([]byte, *dataerr.Cell) {
 			}
 			rest = rest[n:]
 		}
-		return nil, &dataerr.Cell{File: shown, Row: line, Err: dataerr.ErrFormat, Want: "it is not UTF-8 text; save the sheet as CSV UTF-8"}
+		return nil, nil, &dataerr.Cell{File: shown, Row: line, Err: dataerr.ErrFormat, Want: "it is not UTF-8 text; save the sheet as CSV UTF-8"}
 	}
-	return data, nil
+	return raw, text, nil
 }
 
-// notText recognises workbooks and UTF-16 by their first bytes; empty when data may be plain text.
+// utf16Order recognises UTF-16 by its byte-order mark.
+func utf16Order(raw []byte) (binary.ByteOrder, bool) {
+	switch {
+	case bytes.HasPrefix(raw, []byte("\xff\xfe")):
+		return binary.LittleEndian, true
+	case bytes.HasPrefix(raw, []byte("\xfe\xff")):
+		return binary.BigEndian, true
+	}
+	return nil, false
+}
+
+// fromUTF16 turns UTF-16 into UTF-8; a character cut in two is a fault, as it cannot be kept.
+func fromUTF16(raw []byte, order binary.ByteOrder, shown string) ([]byte, *dataerr.Cell) {
+	bad := &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: "it is UTF-16 text with a character cut in two; save the sheet as CSV UTF-8"}
+	if len(raw)%2 != 0 {
+		return nil, bad
+	}
+	out := make([]byte, 0, len(raw)/2)
+	line := 1
+	for i := 0; i < len(raw); i += 2 {
+		c := rune(order.Uint16(raw[i:]))
+		if utf16.IsSurrogate(c) {
+			next := rune(0)
+			if i+3 < len(raw) {
+				next = rune(order.Uint16(raw[i+2:]))
+			}
+			if c = utf16.DecodeRune(c, next); c == utf8.RuneError {
+				bad.Row = line
+				return nil, bad
+			}
+			i += 2
+		}
+		if c == '\n' {
+			line++
+		}
+		out = utf8.AppendRune(out, c)
+	}
+	return out, nil
+}
+
+// notText recognises workbooks by their first bytes; empty when data may be plain text.
 func notText(data []byte) string {
 	switch {
 	case bytes.HasPrefix(data, []byte("PK\x03\x04")), bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0")):
 		return "it is a workbook; save the sheet as CSV UTF-8"
-	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
-		return "it is UTF-16 text; save the sheet as CSV UTF-8"
 	case bytes.IndexByte(data, 0) >= 0:
 		return "it holds zero bytes, so it is not UTF-8 text; save the sheet as CSV UTF-8"
 	}

@@ -12,6 +12,12 @@ import (
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
+// exampleTaster marks a row that only shows how a sheet is filled in.
+const (
+	exampleTaster = "example"
+	exampleRow    = "example row of the sheet"
+)
+
 // tasteRow is a row of tastes.csv on its way to a panel.Taste.
 type tasteRow struct {
 	row           int // in the table
@@ -23,6 +29,7 @@ type tasteRow struct {
 	hasAge        bool
 	planned       float64
 	hasPlanned    bool
+	fromRound     bool // tasted is the time at which the round was called
 	ageFault      bool // a cell that its age needs is at fault
 	modeGiven     bool
 	unused        bool // no score, verdict or why
@@ -35,16 +42,19 @@ type tasteRow struct {
 
 // requireTastes tells of missing columns; false when rows cannot be read.
 func (r *reader) requireTastes(pours *table) bool {
+	if r.tastes.absent {
+		return true
+	}
 	ok := r.required(r.tastes, "taster", "pour")
-	if !r.tastes.has("age_min") && !r.tastes.has("tasted_at") {
+	if !r.tastes.has("age_min") && !r.tastes.has("tasted_at") && !(r.tastes.has("round") && r.rounds.there) && !r.blind {
 		want := "give minutes since the drink was finished, or tasted_at and made_at"
 		if r.tastes.has("round") {
-			want += "; round and rounds.csv are not read yet"
+			want += "; the rounds have no times, as there is no rounds.csv that can be read"
 		}
 		r.fault(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "age_min", Err: dataerr.ErrNoColumn, Want: want})
 		ok = false
 	}
-	if !r.tastes.has("style") && pours == nil && r.desc.path("pours") == "" && len(r.entries["pours.csv"]) == 0 {
+	if !r.tastes.has("style") && pours == nil && r.desc.path("pours") == "" && len(r.entries["pours.csv"]) == 0 && !r.codes.there && !r.blind {
 		r.fault(dataerr.Cell{File: r.tastes.file, Row: r.tastes.header, Column: "style", Err: dataerr.ErrNoColumn, Want: "name the drink style here or in pours.csv"})
 		ok = false
 	}
@@ -71,6 +81,10 @@ func (r *reader) readTastes() []tasteRow {
 	rows := make([]tasteRow, 0, len(t.rows))
 	scores := make([]panel.Score, len(t.rows)*len(r.attr))
 	for _, i := range r.distinct(t, "taster") {
+		if strings.EqualFold(t.get(i, "taster"), exampleTaster) {
+			r.count(r.sessionOf(t, i), exampleRow, 1)
+			continue
+		}
 		row := r.readTaste(i, words, wantVerdict)
 		n := len(r.attr)
 		row.taste.Scores = scores[i*n : (i+1)*n : (i+1)*n]
@@ -114,7 +128,7 @@ func (r *reader) sessionOf(t *table, row int) string {
 // readTaste reads the cells of one row that are not scores.
 func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict string) tasteRow {
 	t := r.tastes
-	row := tasteRow{row: i, line: t.rows[i].line, session: r.sessionOf(t, i), taster: t.get(i, "taster"), pour: t.get(i, "pour"),
+	row := tasteRow{row: i, line: t.rows[i].line, session: r.sessionOf(t, i), taster: t.get(i, "taster"), pour: r.decode(t.get(i, "pour")),
 		style: t.get(i, "style"), serve: t.get(i, "serve"), batch: t.get(i, "batch"), unused: true, glass: -1}
 	for _, c := range []string{"taster", "pour"} {
 		if t.get(i, c) == "" {
@@ -125,7 +139,11 @@ func (r *reader) readTaste(i int, words map[string]panel.Verdict, wantVerdict st
 	row.made, row.tasted = r.clockAt(t, i, "made_at"), r.clockAt(t, i, "tasted_at")
 	row.ageMin, row.hasAge = r.numberAt(t, i, "age_min", 0, maxAgeMin, wantAge)
 	row.planned, row.hasPlanned = r.numberAt(t, i, "planned_age_min", 0, maxAgeMin, wantAge)
-	row.ageFault = len(r.faults) > before
+	r.called(&row)
+	row.ageFault = row.ageFault || len(r.faults) > before
+	if k := r.codeAt(t.get(i, "pour")); k != nil && k.HasPlanned && !row.hasPlanned {
+		row.planned, row.hasPlanned = panel.Minutes(k.Planned), true
+	}
 	s := &row.taste
 	s.Session, s.Taster, s.Flight, s.Note = row.session, row.taster, t.get(i, "flight"), t.get(i, "note")
 	s.Planned, s.HasPlanned = panel.Age(row.planned), row.hasPlanned
@@ -161,7 +179,7 @@ func (r *reader) readScores(row *tasteRow) {
 			continue
 		}
 		row.unused = false
-		c := dataerr.Cell{File: t.file, Row: t.line(row.row, a.column), Column: a.Name, Value: cell}
+		c := dataerr.Cell{File: t.file, Row: t.line(row.row, a.column), Column: t.heading(row.row, a.column, a.Name), Value: cell}
 		x, err, want := number(cell)
 		switch {
 		case err != nil:
