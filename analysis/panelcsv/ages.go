@@ -110,11 +110,11 @@ func (r *reader) age(row *tasteRow, e evening) {
 	if timed {
 		var after bool
 		if byClock, after = e.since(row.tasted, g); !after {
-			column := "tasted_at"
+			column, want := "tasted_at", fmt.Sprintf("the drink was made at %s (%s)", g.made.text, g.madeAt)
 			if row.fromRound {
-				column = "round"
+				column, want = "round", want+", after this round was called"
 			}
-			r.at(r.tastes, row.row, column, dataerr.ErrOrder, fmt.Sprintf("the drink was made at %s (%s)", g.made.text, g.madeAt))
+			r.at(r.tastes, row.row, column, dataerr.ErrOrder, want)
 			return
 		}
 	}

@@ -166,7 +166,7 @@ func (r *reader) readReadings(t *table) {
 			continue
 		}
 		before := len(r.faults)
-		r.needed(t, i, "write minutes since the drink was finished, such as 4.5", "age_min")
+		r.needed(t, i, "write minutes from the making of the drink to the reading, such as 4.5", "age_min")
 		r.needed(t, i, "name what was measured: "+quantityNames(), "quantity")
 		age, _ := r.numberAt(t, i, "age_min", 0, maxAgeMin, wantAge)
 		x := panel.Reading{Session: session, Age: panel.Age(age), Origin: panel.Origin{File: t.file, Line: t.rows[i].line}}

@@ -131,7 +131,7 @@ func TestBesideFaults(t *testing.T) {
 		{"readings.csv", "14,Bx", "140,Bx", `eve/readings.csv, line 3, column value: "140" is out of range; brix in brix lies from 0 to 100`},
 		{"readings.csv", "14,Bx", "NaN,Bx", `eve/readings.csv, line 3, column value: "NaN" is not a number; leave the cell empty where there is no number`},
 		{"readings.csv", "14,Bx", "14,", `eve/readings.csv, line 3, column unit: is empty; brix is read in brix`},
-		{"readings.csv", "1,2,brix", "1,,brix", `eve/readings.csv, line 3, column age_min: is empty; write minutes since the drink was finished, such as 4.5`},
+		{"readings.csv", "1,2,brix", "1,,brix", `eve/readings.csv, line 3, column age_min: is empty; write minutes from the making of the drink to the reading, such as 4.5`},
 		{"readings.csv", "1,2,brix,14,Bx", "1,2,temperature,-1,C", `eve/readings.csv, line 3, column value: "-1" contradicts another place; line 2 has another reading of the same glass, age and quantity; keep one, or give each its own age`},
 		{"readings.csv", "quantity", "what", `eve/readings.csv, line 1, column quantity: column is missing; the columns are pour, age_min, what, value, unit`},
 		{"choices.csv", "Triangle", "square", `eve/choices.csv, line 2, column test: "square" is not known; write one of: paired, 3-afc, triangle, duo-trio, tetrad, preference`},

@@ -132,7 +132,7 @@ func TestRoundFaults(t *testing.T) {
 		{"rounds.csv", "2,21:34:10", "1,21:34:10", `eve/rounds.csv, line 3, column round: "1" contradicts another place; line 2 calls the same round at another time; keep one of them`},
 		{"rounds.csv", "2,21:34:10", ",21:34:10", `eve/rounds.csv, line 3, column round: is empty; number the rounds as tastes.csv does`},
 		{"rounds.csv", "called_at", "at", `eve/rounds.csv, line 1, column called_at: column is missing; the columns are round, at`},
-		{"rounds.csv", "1,21:32:00", "1,21:12:00", `eve/tastes.csv, line 2, column round: "1" is out of order; the drink was made at 21:30:00 (eve/pours.csv, line 2)`},
+		{"rounds.csv", "1,21:32:00", "1,21:12:00", `eve/tastes.csv, line 2, column round: "1" is out of order; the drink was made at 21:30:00 (eve/pours.csv, line 2), after this round was called`},
 		{"tastes.csv", "ann,1,3", "ann,1,9", `eve/tastes.csv, line 4, column round: "9" is not known; eve/rounds.csv calls no such round; is it written alike?`},
 		{"tastes.csv", "ann,1,3,,6", "ann,1,3,,", `eve/tastes.csv, line 4, column round: "3" is empty; no time of this round stands in eve/rounds.csv; give called_at there, or the time or age here`},
 	} {

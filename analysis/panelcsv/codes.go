@@ -13,6 +13,7 @@ const planFile = "plan.json"
 type codeBook struct {
 	file   string
 	there  bool
+	bad    bool // it has faults: a glass without a style is no further one
 	codes  map[string]*panel.Code
 	byPour map[string][]*pourRow // what the key says about a pour
 	order  []*panel.Code
@@ -28,6 +29,8 @@ func (r *reader) readCodes() {
 		return
 	}
 	r.codes = codeBook{file: t.file, there: true, codes: map[string]*panel.Code{}, byPour: map[string][]*pourRow{}, used: map[string]bool{}}
+	before := len(r.faults)
+	defer func() { r.codes.bad = len(r.faults) > before }()
 	pours := map[string]int{} // line
 	for _, i := range r.distinct(t, "code") {
 		if !r.needed(t, i, "give every code and its pour", "code", "pour") {

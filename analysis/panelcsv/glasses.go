@@ -133,7 +133,7 @@ func apart(a, b clock) time.Duration { return (a.at - b.at).Abs() }
 
 // needsStyle tells of a glass without a style, once.
 func (r *reader) needsStyle(g *glass) {
-	if g.style.value != "" || r.blind {
+	if g.style.value != "" || r.blind || r.codes.bad {
 		return
 	}
 	c := dataerr.Cell{File: g.Origin.File, Row: g.Origin.Line, Column: "style", Err: dataerr.ErrMissing, Want: "name the drink style of every pour, here or in " + r.otherFile(g.Origin.File)}
