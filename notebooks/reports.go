@@ -99,15 +99,13 @@ func lead(study *analysis.Study, jobs []*job) string {
 	return b.String()
 }
 
-// entryOf is a job's line on the index page: the act for a style, else the notebook's first heading.
+// entryOf is a job's line on the index page: for a style its act, what it rests on and when half would leave the rest, else
+// the notebook's first heading.
 func entryOf(study *analysis.Study, j *job) (page.Entry, error) {
 	e := page.Entry{Title: j.base, File: j.name + ".html"}
 	if j.style == "" {
-		for _, c := range j.nb.Cells {
-			if title, ok := strings.CutPrefix(c.Source, "# "); ok && c.Type == "markdown" {
-				e.Title, _, _ = strings.Cut(title, "\n")
-				break
-			}
+		if title := headline(j.nb); title != "" {
+			e.Title = title
 		}
 		return e, nil
 	}
@@ -115,11 +113,39 @@ func entryOf(study *analysis.Study, j *job) (page.Entry, error) {
 	if err != nil {
 		return e, err
 	}
-	e.Title = act.Title
-	if len(act.Sentences) > 0 {
-		e.Sentence = act.Sentences[0]
+	life, err := study.Lifetime(j.style)
+	if err != nil {
+		return e, err
 	}
+	e.Title = act.Title
+	for _, sentences := range [][]string{act.Sentences, life.Sentences} {
+		if len(sentences) > 0 && !strings.HasPrefix(sentences[0], "Nobody was asked") { // the act has said so
+			e.Sentence += sentences[0] + " "
+		}
+	}
+	e.Sentence += act.Kicker
 	return e, nil
+}
+
+// headline is a notebook's first level-1 heading, in a Markdown cell or in what a cell showed; empty where there is none.
+func headline(nb *nbformat.Notebook) string {
+	for _, c := range nb.Cells {
+		var texts []string
+		if c.Type == "markdown" {
+			texts = append(texts, c.Source)
+		}
+		for _, o := range c.Outputs {
+			if text, ok := o.Data["text/markdown"].(string); ok {
+				texts = append(texts, text)
+			}
+		}
+		for _, line := range strings.Split(strings.Join(texts, "\n"), "\n") {
+			if title, ok := strings.CutPrefix(line, "# "); ok {
+				return strings.ReplaceAll(title, "\\", "")
+			}
+		}
+	}
+	return ""
 }
 
 // figures gives the SVG outputs of a notebook by file name: job, cell, and a number where a cell has several.

@@ -170,8 +170,11 @@ func (w *writer) cell(c *nbformat.Cell) {
 			w.folded.Reset()
 		}
 		name := "Code"
-		if c.HasTag(tagParameters) || c.HasTag(tagInjected) {
-			name = "Parameters"
+		switch {
+		case c.HasTag(tagInjected):
+			name = "Parameters of this run"
+		case c.HasTag(tagParameters):
+			name = "Parameters of the notebook"
 		}
 		if !w.hideCode && strings.TrimSpace(c.Source) != "" {
 			w.fold(name, c.Source)

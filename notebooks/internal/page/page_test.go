@@ -229,7 +229,8 @@ func TestWhatTagsDo(t *testing.T) {
 	injected := nbformat.Cell{Type: "code", Source: `const style = "stirred"`, Tags: []string{"injected-parameters"}}
 	p := render(t, Options{}, hidden, markdownCell("secretwords", "detail"), parameters, injected, codeCell("x := 1"))
 	require.NotContains(t, p, "secret")
-	require.Equal(t, 2, strings.Count(p, "<summary>Parameters</summary>"))
+	require.Equal(t, 1, strings.Count(p, "<summary>Parameters of the notebook</summary>"))
+	require.Equal(t, 1, strings.Count(p, "<summary>Parameters of this run</summary>"))
 	require.Equal(t, 1, strings.Count(p, "<summary>Code</summary>"))
 	require.NotContains(t, p, "<details open", "folded")
 	require.NotContains(t, render(t, Options{HideCode: true}, parameters, codeCell("x := 1")), "<details")
