@@ -48,7 +48,7 @@ type Study struct {
 	life map[endpoint.Drink]*answer.Lifetime
 }
 
-// Open reads session folders; "demo:NAME" is a session that comes with the program. Every fault of every folder is told at
+// Open reads session folders, or single files that hold the tastes of a session; "demo:NAME" is a session that comes with the program. Every fault of every folder is told at
 // once, each as a *dataerr.Cell in the error's tree. Tasters are shown as letters; see RealNames.
 func Open(sources ...string) (*Study, error) {
 	if len(sources) == 0 {
@@ -114,14 +114,24 @@ func openFolder(src string) (*panelcsv.Folder, error) {
 		return nil, &dataerr.Cell{File: src, Err: dataerr.ErrNoFile, Want: "name a folder that holds a tastes.csv"}
 	case err != nil:
 		return nil, err
-	case !info.IsDir():
-		return nil, &dataerr.Cell{File: src, Err: dataerr.ErrFormat, Want: "a session is a folder that holds a tastes.csv; put the file into one under that name"}
 	}
 	abs, err := filepath.Abs(src)
 	if err != nil {
 		return nil, err
 	}
+	if !info.IsDir() {
+		return panelcsv.ReadFile(os.DirFS(filepath.Dir(abs)), filepath.Base(abs))
+	}
 	return panelcsv.Read(os.DirFS(abs), filepath.Base(abs))
+}
+
+// WriteLong writes the files of the one session that was opened into a new or empty folder, byte for byte but for a wide
+// table, which is written in the long form; whole or not at all.
+func (s *Study) WriteLong(dir string) error {
+	if len(s.folders) != 1 {
+		return fmt.Errorf("the long form of one session is written, %d were named", len(s.folders))
+	}
+	return panelcsv.WriteFolder(dir, s.folders[0].Long())
 }
 
 // DemoSessions names the sessions that come with the program, as Open takes them.

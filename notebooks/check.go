@@ -10,11 +10,14 @@ import (
 	"lastsip/analysis/report"
 )
 
-const checkUsage = `check DIR...
+const checkUsage = `check DIR... [-long OUT]
 
 Says what session folders hold (tasters by name, styles, serves, ages, batches,
 gaps), which settings and defaults were taken, and everything odd about them.
 Faults are told all at once, each with file, line, column, value and remedy.
+
+With -long also writes the session into a new or empty folder, a wide table (a row
+is a glass, ages stand in the headings) in the long form, the rest as it is.
 
 Example, on a session that comes with the program:
 
@@ -24,6 +27,7 @@ Example, on a session that comes with the program:
 // checkCommand tells what the sessions named hold. Findings are no failure; faults are.
 func checkCommand(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	fs := flag.NewFlagSet("check", flag.ContinueOnError)
+	long := fs.String("long", "", "also write the long form into this folder")
 	dirs, code := parseMixed(fs, args, checkUsage, stdout, stderr)
 	if code >= 0 {
 		return code
@@ -39,5 +43,13 @@ func checkCommand(_ context.Context, args []string, stdout, stderr io.Writer) in
 		return 1
 	}
 	fmt.Fprint(stdout, report.Check(data, report.Ink{Colour: colourful(stdout)}))
+	if *long == "" {
+		return 0
+	}
+	if err := study.WriteLong(*long); err != nil {
+		fmt.Fprintf(stderr, "the long form was not written: %v\n", err)
+		return 1
+	}
+	fmt.Fprintf(stdout, "\nwrote %s\n", *long)
 	return 0
 }

@@ -29,7 +29,7 @@ func (r *reader) doubts(p *panel.Panel, rows []tasteRow) {
 	r.halfGlasses(p)
 	r.batches()
 	if len(rows) == 0 && !r.tastes.absent && !p.Blind {
-		r.find(dataerr.Cell{File: r.tastes.file, Err: ErrNotTasted, Want: "no row has a score, a verdict or a why yet: " + itoa(r.waiting()) + " rows wait"})
+		r.find(dataerr.Cell{File: r.tastes.file, Err: ErrNothingYet, Want: itoa(r.waiting()) + " rows wait for a score, a verdict or a why"})
 	}
 	if len(r.index) == 0 { // nothing was tasted, measured or compared yet
 		return

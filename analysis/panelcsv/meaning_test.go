@@ -221,7 +221,8 @@ func TestNothingTastedYet(t *testing.T) {
 	f := read(t, files{"pours.csv": "pour,style\n1,sour\n", "tastes.csv": "taster,pour,planned_age_min,tasted_at,verdict\nExample,1,2,25 o'clock,perhaps\nann,1,2,,\nann,1,4,,\n"})
 	require.Empty(t, f.Panel.Tastes)
 	require.Empty(t, f.Panel.Pours)
-	require.Equal(t, []string{"eve/tastes.csv: was never tasted; no row has a score, a verdict or a why yet: 2 rows wait"}, found(f, panelcsv.ErrNotTasted))
+	require.Equal(t, []string{"eve/tastes.csv: nothing was tasted yet; 2 rows wait for a score, a verdict or a why"}, found(f, panelcsv.ErrNothingYet))
+	require.Empty(t, found(f, panelcsv.ErrNotTasted), "no wall of doubts about every glass")
 	require.Equal(t, []panel.LeftOut{{Session: "eve", Reason: "example row of the sheet", Rows: 1}, {Session: "eve", Reason: "row without score, verdict or why", Rows: 2}}, f.Panel.LeftOut)
 	require.Equal(t, "eve", f.Panel.Sessions[0].Name)
 }

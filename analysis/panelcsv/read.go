@@ -22,6 +22,7 @@ var (
 	ErrNoBatch     = errors.New("is not given")
 	ErrNotAnalysed = errors.New("is kept and not analysed")
 	ErrNotTasted   = errors.New("was never tasted")
+	ErrNothingYet  = errors.New("nothing was tasted yet")
 	ErrPlannedAge  = errors.New("has no time, the planned age stands in")
 	ErrSameAge     = errors.New("is as old as the other glass")
 	ErrSpelling    = errors.New("may be a second spelling of one name")
@@ -34,9 +35,11 @@ type Folder struct {
 	Findings []error      // doubts to print beside the results, each located
 	Notes    []string     // what was taken or left aside, in words
 
-	raw  map[string][]byte // bytes of every file that was read, by name within the folder
-	wide string            // the file that is a wide table; empty: none
-	long []byte            // that file in the long form
+	raw     map[string][]byte // bytes of every file that was read, by name within the folder
+	wide    string            // the file that is a wide table; empty: none
+	long    []byte            // that file in the long form
+	shownAs string            // the folder's name in places
+	single  bool              // the session was one file
 }
 
 // Files names the files that were read, in order of name.
@@ -102,7 +105,7 @@ func ReadFile(fsys fs.FS, file string) (*Folder, error) {
 	r := &reader{fsys: fsys, session: cmp.Or(session, file), raw: map[string][]byte{}, entries: map[string][]string{"tastes.csv": {file}}, leftOut: map[panel.LeftOut]int{}, index: map[glassKey]int{}}
 	f, err := r.read()
 	if f != nil {
-		f.Name = r.session
+		f.Name, f.single = r.session, true
 	}
 	return f, err
 }
@@ -135,7 +138,7 @@ func (r *reader) read() (*Folder, error) {
 	if err := p.Validate(); err != nil {
 		return nil, fmt.Errorf("reading %s made an impossible panel, which is a bug of ours: %w", r.session, err)
 	}
-	return &Folder{Name: r.name, Panel: p, Findings: capped(r.findings), Notes: r.notes, raw: r.raw, wide: r.wide, long: r.long}, nil
+	return &Folder{Name: r.name, Panel: p, Findings: capped(r.findings), Notes: r.notes, raw: r.raw, wide: r.wide, long: r.long, shownAs: r.name}, nil
 }
 
 // openTastes opens tastes.csv, a wide one turned into the long form. A session of another kind has none: then it is empty.

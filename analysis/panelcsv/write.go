@@ -17,22 +17,19 @@ func (f *Folder) Wide() bool { return f.wide != "" }
 
 // Long gives the files that were read, by name within the folder, with a wide table of tastes in the long form: taster, pour (glass 1, glass 2 ... where the rows have no names), age_min, and what was answered. Cells
 // are as written, less blanks around them; reading the long files gives the same panel, places apart. The other files are
-// given byte for byte.
-func (f *Folder) Long() (map[string][]byte, error) {
+// given byte for byte; a session that was one file is given as tastes.csv.
+func (f *Folder) Long() map[string][]byte {
 	out := map[string][]byte{}
 	for name, raw := range f.raw {
+		if shown := (&reader{name: f.shownAs}).shown(name); shown == f.wide {
+			raw = f.long
+		}
+		if f.single {
+			name = "tastes.csv"
+		}
 		out[name] = slices.Clone(raw)
 	}
-	if f.Wide() {
-		for name := range out {
-			if place := (&reader{name: f.Name}).shown(name); place == f.wide || name == f.wide {
-				out[name] = slices.Clone(f.long)
-				return out, nil
-			}
-		}
-		return nil, fmt.Errorf("the wide table %s was not kept, which is a bug of ours", f.wide)
-	}
-	return out, nil
+	return out
 }
 
 // WriteTo writes every file that was read into the folder dir, byte for byte, so that no cell is lost or changed. See
