@@ -120,7 +120,7 @@ func TestNumbersStandWhereTheirFigureCrosses(t *testing.T) {
 	require.NoError(t, r.run(context.Background()), said.String())
 	pages, err := filepath.Glob(filepath.Join(r.out, "style-*.html"))
 	require.NoError(t, err)
-	require.Len(t, pages, 2)
+	require.Len(t, pages, 3)
 	for _, page := range pages {
 		t.Run(filepath.Base(page), func(t *testing.T) {
 			b, err := os.ReadFile(page)

@@ -96,14 +96,14 @@ func TestJobs(t *testing.T) {
 		want       []string // job: injected source
 		err        string
 	}{
-		{name: "all", want: []string{"other: ", `style-sour: const style = "sour"`, `style-stirred: const style = "stirred"`}},
-		{name: "one notebook", only: "style", want: []string{`style-sour: const style = "sour"`, `style-stirred: const style = "stirred"`}},
+		{name: "all", want: []string{"other: ", `style-sour: const style = "sour"`, `style-stirred: const style = "stirred"`, `style-highball: const style = "highball"`}},
+		{name: "one notebook", only: "style", want: []string{`style-sour: const style = "sour"`, `style-stirred: const style = "stirred"`, `style-highball: const style = "highball"`}},
 		{name: "by its file", only: "other.ipynb", want: []string{"other: "}},
 		{name: "one of its runs", only: "style-stirred", want: []string{`style-stirred: const style = "stirred"`}},
-		{name: "unknown", only: "styles", err: "there is no such notebook; there are: other, style, style-sour, style-stirred"},
+		{name: "unknown", only: "styles", err: "there is no such notebook; there are: other, style, style-sour, style-stirred, style-highball"},
 		{name: "one style", set: []nbformat.Setting{{Name: "style", Value: "sour"}}, want: []string{"other: ", `style-sour: const style = "sour"`}},
-		{name: "unknown style", set: []nbformat.Setting{{Name: "style", Value: "fizz"}}, err: "no such style; they have: sour; stirred"},
-		{name: "where it exists", set: []nbformat.Setting{{Name: "limit", Value: "5"}}, want: []string{"other: const limit = 5.0", "style-sour: const style = \"sour\"\nconst limit = 5", "style-stirred: const style = \"stirred\"\nconst limit = 5"}},
+		{name: "unknown style", set: []nbformat.Setting{{Name: "style", Value: "fizz"}}, err: "no such style; they have: sour; stirred; highball"},
+		{name: "where it exists", set: []nbformat.Setting{{Name: "limit", Value: "5"}}, want: []string{"other: const limit = 5.0", "style-sour: const style = \"sour\"\nconst limit = 5", "style-stirred: const style = \"stirred\"\nconst limit = 5", "style-highball: const style = \"highball\"\nconst limit = 5"}},
 		{name: "wrong type", only: "style", set: []nbformat.Setting{{Name: "limit", Value: "4.2"}}, err: `limit = "4.2": a whole number is wanted`},
 		{name: "unknown parameter", set: []nbformat.Setting{{Name: "limits", Value: "4"}}, err: "no notebook that runs has this parameter; there are: limit, style"},
 		{name: "not in those that run", only: "other", set: []nbformat.Setting{{Name: "style", Value: "sour"}}, err: "no notebook that runs has this parameter; there are: limit"},

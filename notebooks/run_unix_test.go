@@ -150,7 +150,7 @@ func TestReportOnTheRealKernel(t *testing.T) {
 	require.Contains(t, got["results.csv"], "\nserve_by,,sour,")
 	require.Contains(t, got["results.csv"], "\nlifetime,,stirred,")
 	require.Equal(t, before, filesOf(t, dir), "the notebooks are as they were")
-	require.Contains(t, said.String(), "style-stirred, parameters (8 of 11)")
+	require.Contains(t, said.String(), "style-stirred, parameters (8 of 16)")
 	requireAlone(t, r.out)
 
 	again, _ := testRunner(t, dir)

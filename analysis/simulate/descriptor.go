@@ -40,7 +40,7 @@ type tasting struct {
 	Overall        string              `json:"overall"`
 	Verdicts       map[string][]string `json:"verdicts,omitempty"`
 	RoomC          float64             `json:"room_c"`
-	SipML          float64             `json:"sip_ml"`
+	SipML          float64             `json:"sip_ml,omitempty"`
 	StandardDrinkG float64             `json:"standard_drink_g"`
 	Allergens      []string            `json:"allergens"`
 }
@@ -59,7 +59,7 @@ type attribute struct {
 func (s *Session) descriptor(f Format, tables []table) descriptor {
 	e := &s.spec
 	d := descriptor{Name: e.Name, Title: e.Title, Tasting: tasting{Invented: true, Date: e.Date, Start: e.Start, Overall: e.Overall,
-		RoomC: e.RoomC, SipML: e.SipML, StandardDrinkG: e.StandardDrinkG, Allergens: append([]string{}, e.Allergens...)}}
+		RoomC: e.RoomC, SipML: e.sipML(), StandardDrinkG: e.StandardDrinkG, Allergens: append([]string{}, e.Allergens...)}}
 	if !e.NoVerdicts && (f.Accept != "accept" || f.Reject != "reject") {
 		d.Tasting.Verdicts = map[string][]string{"accept": {f.Accept}, "reject": {f.Reject}}
 	}

@@ -8,10 +8,13 @@
 //
 //	temperature   T(a) = room + (T0 - room) exp(-k a)             Newton's law, no ice in the glass
 //	air left      A(a) = exp(-l a)                                share of the air that was shaken in, first order
-//	loss          D(a) = u (1 - A(a)) + w (T(a) - T0)             points; u when all air is gone, w per degree
+//	CO2 left      G(a) = exp(-g a)                                share of what it held when topped, first order
+//	water         W(a) = r a                                      what its ice gave off, share of the volume, zero order
+//	loss          D(a) = u (1 - A(a)) + w (T(a) - T0) + v (1 - G(a)) + q W(a)
+//	                                                              points; u when all air is gone, w per degree, v when all CO2 is gone
 //	liking        Q(a) = fresh - 4 (D(a)/4)^p                     points; p > 1: a small loss is hardly noticed
 //
-// Every other attribute falls by fresh - D(a), with weights of its own. Q falls strictly with age, so for each level
+// Foam is a layer that goes as the air goes. Every other attribute falls by fresh - D(a), with weights of its own. Q falls strictly with age, so for each level
 // there is one age at which it is crossed. A batch has a fault f (log-normal about 1): everything in its glasses goes f times
 // as fast, Q(f a), and both glasses of a shake share it.
 //
@@ -31,10 +34,22 @@
 //
 // Score noise and reply noise are independent. A taster may repeat an own "no" instead of judging anew (Taster.RepeatNo).
 //
+// # Side by side, choices, instruments, guests
+//
+// A Table makes pours so long before a flight that several ages stand on it at once, under blind codes, in an order of each
+// taster's own; a pour serves a group of tasters and is a making of its own. The replies follow the same law and the same
+// own limits. In a forced choice every cup gives a percept, the perceived quality with normal noise of sd ChoiceSD times the
+// taster's Noise (Thurstone 1927, Psychol. Rev. 34, 273): paired, the lower percept is called the older; triangle, the two
+// closest are taken as alike. A slip, chance 2 s, guesses.
+//
+// Instruments read a spare glass: the physics above plus normal noise, rounded to the display's step. A guest finishes in a
+// log-normal time about the style's pace, unless their own limit comes before they have had most of it, when they leave it;
+// a few leave for other reasons.
+//
 // # What it is not
 //
-// No dilution by ice in the glass, no foam, no CO2, no shrinking of the glass by the sips, no tiring palate; a drink that gets
-// better before it gets worse cannot be made. Rates of warming and of air are our estimates from a heat balance and from the
+// No shrinking of the glass by the sips, no tiring palate; a drink that gets better before it gets worse cannot be made. What
+// the ice gives off costs points and does not weaken the drink in EthanolG. Rates of warming and of air are our estimates from a heat balance and from the
 // common remark that a strained sour turns clear in about ten minutes (no published source); weights and spreads are invented.
 // The reply law is a probit with a guessing floor and ceiling, as in psychometric functions.
 //

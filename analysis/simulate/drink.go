@@ -7,8 +7,8 @@ import (
 )
 
 // Style is a drink style: what it is and what becomes of it in the glass. In the zero value the physics is a sour's. The
-// physics (StartC to WarmLoss) is taken as given when WarmPerMin or AirPerMin is not 0; else it is that of the style of
-// that name among Sour and Stirred, or a sour's for a name never heard of.
+// physics (StartC to FoamMM) is taken as given when WarmPerMin, AirPerMin, GasPerMin or MeltPerMin is not 0; else it is that
+// of the style of that name among Sour, Stirred and Highball, or a sour's for a name never heard of.
 type Style struct {
 	Name     string  // free text; "" means "sour"
 	Serve    string  // free text, may be empty
@@ -21,24 +21,38 @@ type Style struct {
 	Air        float64 // how much air it holds, as a share of what a shaken drink holds; weighs the other attributes' AirLoss
 	AirLoss    float64 // points of liking lost when all its air has gone, >= 0
 	WarmLoss   float64 // points of liking lost per degree of warming, >= 0
+	GasGL      float64 // dissolved CO2 when finished, g/L; 0: still
+	GasPerMin  float64 // rate at which CO2 is lost g, per minute, >= 0
+	GasLoss    float64 // points of liking lost when all its CO2 has gone, >= 0
+	MeltPerMin float64 // water that the ice in the glass gives off, share of the volume served per minute, >= 0
+	MeltLoss   float64 // points of liking lost were the volume doubled by water, >= 0
+	FoamMM     float64 // layer of foam when finished, mm; it goes as the air goes
 	Fresh      float64 // liking at age 0, points of 0 to 10; 0 means 8.6
 	Bend       float64 // power of the loss, 0.5 to 4: above 1 a small loss is hardly noticed; 0 means 1.6
 
 	Tolerance float64 // points: quality at which the median taster reaches the limit; 0 means 4
 	Median    float64 // minutes: the median limit instead of Tolerance; 0 means computed from Tolerance
 	LogSD     float64 // spread of log limits over tasters; 0 means 0.35, negative none
+
+	PaceMin float64 // minutes in which the median guest finishes it; 0 means 0.075 per mL
 }
 
 // Sour is a shaken citrus drink, strained, no ice in the glass: air leads. Clear after about ten minutes.
 func Sour() Style {
 	return Style{Name: "sour", VolumeML: 120, ABV: 0.18, StartC: -4, WarmPerMin: 0.022,
-		AirPerMin: 0.14, Air: 1, AirLoss: 5, WarmLoss: 0.25, Fresh: 8.6}
+		AirPerMin: 0.14, Air: 1, AirLoss: 5, WarmLoss: 0.25, FoamMM: 9, Fresh: 8.6}
 }
 
 // Stirred is a strong drink stirred on ice and strained: little air, warming leads.
 func Stirred() Style {
 	return Style{Name: "stirred", VolumeML: 100, ABV: 0.28, StartC: -3, WarmPerMin: 0.022,
 		AirPerMin: 0.06, Air: 0.25, AirLoss: 0.8, WarmLoss: 0.74, Fresh: 8.6}
+}
+
+// Highball is a spirit lengthened with a carbonated mixer on ice in a tall glass: it stays cold, CO2 leads, water follows.
+func Highball() Style {
+	return Style{Name: "highball", VolumeML: 250, ABV: 0.08, StartC: 1, WarmPerMin: 0.001,
+		GasGL: 6, GasPerMin: 0.035, GasLoss: 6.5, MeltPerMin: 0.008, MeltLoss: 14, Fresh: 8.6, PaceMin: 13}
 }
 
 // hinge is the loss in points that Style.Bend leaves as it is.
@@ -50,12 +64,17 @@ func (s Style) resolved() Style {
 		s.Name = "sour"
 	}
 	known := Sour()
-	if s.Name == "stirred" {
+	switch s.Name {
+	case "stirred":
 		known = Stirred()
+	case "highball":
+		known = Highball()
 	}
-	if s.WarmPerMin == 0 && s.AirPerMin == 0 {
+	if s.WarmPerMin == 0 && s.AirPerMin == 0 && s.GasPerMin == 0 && s.MeltPerMin == 0 {
 		s.StartC, s.WarmPerMin, s.AirPerMin = known.StartC, known.WarmPerMin, known.AirPerMin
-		s.Air, s.AirLoss, s.WarmLoss = known.Air, known.AirLoss, known.WarmLoss
+		s.Air, s.AirLoss, s.WarmLoss, s.FoamMM = known.Air, known.AirLoss, known.WarmLoss, known.FoamMM
+		s.GasGL, s.GasPerMin, s.GasLoss = known.GasGL, known.GasPerMin, known.GasLoss
+		s.MeltPerMin, s.MeltLoss = known.MeltPerMin, known.MeltLoss
 	}
 	s.Fresh = orDefault(s.Fresh, known.Fresh)
 	s.Bend = orDefault(s.Bend, 1.6)
@@ -63,6 +82,10 @@ func (s Style) resolved() Style {
 	s.ABV = orDefault(s.ABV, known.ABV)
 	s.Tolerance = orDefault(s.Tolerance, 4)
 	s.LogSD = orDefault(s.LogSD, 0.35)
+	if s.PaceMin == 0 && s.Name == known.Name {
+		s.PaceMin = known.PaceMin
+	}
+	s.PaceMin = orDefault(s.PaceMin, pacePerML*s.VolumeML)
 	return s
 }
 
@@ -74,10 +97,17 @@ func (s Style) Temperature(age, roomC float64) float64 {
 // AirLeft is the share of the drink's air that is left at an age in minutes, first order, 1 at age 0.
 func (s Style) AirLeft(age float64) float64 { return math.Exp(-s.AirPerMin * age) }
 
+// GasLeft is the share of the drink's CO2 that is left at an age in minutes, first order, 1 at age 0.
+func (s Style) GasLeft(age float64) float64 { return math.Exp(-s.GasPerMin * age) }
+
+// Water is what its ice has given off by an age in minutes, as a share of the volume served; zero order.
+func (s Style) Water(age float64) float64 { return s.MeltPerMin * age }
+
 // Quality is the latent liking in points of 0 to 10 at an age in minutes; it may fall below 0. It takes the fields as they
 // stand: a Style of Session.Truth has them filled in.
 func (s Style) Quality(age, roomC float64) float64 {
-	loss := s.AirLoss*(1-s.AirLeft(age)) + s.WarmLoss*(s.Temperature(age, roomC)-s.StartC)
+	loss := s.AirLoss*(1-s.AirLeft(age)) + s.WarmLoss*(s.Temperature(age, roomC)-s.StartC) +
+		s.GasLoss*(1-s.GasLeft(age)) + s.MeltLoss*s.Water(age)
 	return s.Fresh - hinge*math.Pow(loss/hinge, s.Bend)
 }
 
@@ -122,6 +152,13 @@ func (s *Style) settle(row int, roomC float64) []error {
 		{"air", s.Air, 0, 1, "give a share between 0 and 1"},
 		{"air loss", s.AirLoss, 0, 100, "give points, not negative"},
 		{"warm loss", s.WarmLoss, 0, 100, "give points per degree, not negative"},
+		{"CO2", s.GasGL, 0, 20, "give g/L between 0 and 20"},
+		{"CO2 rate", s.GasPerMin, 0, 10, "give a rate per minute between 0 and 10"},
+		{"CO2 loss", s.GasLoss, 0, 100, "give points, not negative"},
+		{"melting rate", s.MeltPerMin, 0, 1, "give a share of the volume per minute between 0 and 1"},
+		{"melting loss", s.MeltLoss, 0, 1000, "give points, not negative"},
+		{"foam", s.FoamMM, 0, 200, "give mm between 0 and 200"},
+		{"pace", s.PaceMin, 0.5, 600, "give minutes between 0.5 and 600"},
 		{"fresh", s.Fresh, 0, 10, "give points between 0 and 10"},
 		{"bend", s.Bend, 0.5, 4, "give a power from 0.5 to 4"},
 		{"log-sd", s.LogSD, math.Inf(-1), 3, "give a log standard deviation of at most 3"},
@@ -134,8 +171,8 @@ func (s *Style) settle(row int, roomC float64) []error {
 	if bad != nil {
 		return bad
 	}
-	if !(s.AirLoss*s.AirPerMin+s.WarmLoss*s.WarmPerMin*(roomC-s.StartC) > 0) {
-		fault("air loss", s.AirLoss, "let air or warming cost points, else no one ever reaches a limit")
+	if !(s.AirLoss*s.AirPerMin+s.WarmLoss*s.WarmPerMin*(roomC-s.StartC)+s.GasLoss*s.GasPerMin+s.MeltLoss*s.MeltPerMin > 0) {
+		fault("air loss", s.AirLoss, "let air, warming, CO2 or water cost points, else no one ever reaches a limit")
 		return bad
 	}
 	s.LogSD = max(s.LogSD, 0)

@@ -14,8 +14,9 @@ import (
 // clock time with seconds.
 const Tick = 3 * time.Second
 
-// Attribute is one property that the tasters score. Its fall is AirLoss points as the air goes (times Style.Air) and WarmLoss
-// points per degree; the overall attribute falls as the style says instead. Where both are 0 they are 4 and 0.3.
+// Attribute is one property that the tasters score. Its fall is AirLoss points as the air goes (times Style.Air), WarmLoss
+// points per degree and GasLoss points as the CO2 of a carbonated drink goes; the overall attribute falls as the style says
+// instead. Where the three are 0 they are 4, 0.3 and 0.
 type Attribute struct {
 	Name            string // free text, one line
 	Low, High, Step float64
@@ -27,16 +28,22 @@ type Attribute struct {
 	Fresh           float64 // points of 0 to 10 at age 0; 0 means 8
 	AirLoss         float64 // points when all air has gone
 	WarmLoss        float64 // points per degree
+	GasLoss         float64 // points when all CO2 has gone
 }
 
-// Evening says what to invent: a sip-through session. The zero value is twelve tasters of mixed habits and one sour.
+// Evening says what to invent: Styles are sipped through, then Tables are tasted side by side. The zero value is twelve
+// tasters of mixed habits and one sour, sipped through.
 // Where 0 means a default, a negative value means none.
 type Evening struct {
 	Name   string // session (and folder) name; "" means "evening"
 	Title  string
-	Date   string // YYYY-MM-DD; "" means 2031-03-11
-	Start  string // HH:MM of the first making; "" means 22:30
-	Styles []Style
+	Date   string  // YYYY-MM-DD; "" means 2031-03-11
+	Start  string  // HH:MM of the first making; "" means 22:30
+	Styles []Style // nil means one sour where there is no table either
+	Tables []Table
+
+	ProbeAges []float64 // minutes at which instruments are held into a spare glass of each style; nil: none
+	Guests    int       // of each style, whose pace was noted; 0: none
 
 	Tasters int      // 0 means 12; not used when People is given
 	People  []Taster // who tastes; nil means recruited from the seed
@@ -63,7 +70,8 @@ type Evening struct {
 	Dulled  float64 // share of a late limit that comes from noticing less, the rest from tolerating more, 0 to 1; 0 means 0.6
 
 	RoomC          float64 // C; 0 means 21
-	SipML          float64 // 0 means 6
+	SipML          float64 // sip-through; 0 means 6
+	CupML          float64 // side by side; 0 means 12
 	StandardDrinkG float64 // 0 means 10
 	Allergens      []string
 }
@@ -92,11 +100,17 @@ func (spec Evening) Run(rng *rand.Rand) (*Session, error) {
 	}
 	s := &Session{spec: e}
 	s.Truth.begin(e)
-	for si := range e.Styles {
+	for si := range e.sipped() {
 		for round := range e.Glasses {
 			s.pourRound(sd, si, round)
 		}
 	}
+	at := e.start() + time.Duration(e.sipped()*e.Glasses)*e.slot()
+	for ti := range e.Tables {
+		at = s.lay(sd, ti, at)
+	}
+	s.probe(sd)
+	s.watch(sd)
 	s.Truth.finish()
 	return s, nil
 }
@@ -108,7 +122,7 @@ func (s *Session) pourRound(sd seed, si, round int) {
 	made := e.start() + time.Duration(si*e.Glasses+round)*e.slot()
 	for bi := range batches {
 		f := making{
-			id:    tag(si, round*batches+bi, len(e.Styles), "B"),
+			id:    tag(si, round*batches+bi, e.sipped(), "B"),
 			style: si,
 			pace:  math.Exp(e.BatchSD * sd.child(kindBatch, bi, si, round).NormFloat64()),
 			made:  made + time.Duration(bi)*e.Wave,
@@ -116,10 +130,9 @@ func (s *Session) pourRound(sd seed, si, round int) {
 		s.Truth.addBatch(style.Name, f)
 		for ti := bi * e.GlassesPerBatch; ti < min((bi+1)*e.GlassesPerBatch, len(e.People)); ti++ {
 			who := e.People[ti]
-			z := math.Sqrt(e.Shared)*who.Patience + math.Sqrt(1-e.Shared)*sd.child(kindStyle, ti, si, 0).NormFloat64()
-			own := limit{age: style.Median * math.Exp(style.LogSD*z), sense: math.Exp(-e.Dulled * style.LogSD * z), fault: f.pace}
-			s.Pours = append(s.Pours, Pour{tag(si, round*len(e.People)+ti, len(e.Styles), ""), who.Name, si, f.id, f.made})
-			s.Truth.addLimit(e, si, s.Pours[len(s.Pours)-1], own)
+			own := e.own(sd, ti, si, f.pace)
+			s.Pours = append(s.Pours, Pour{tag(si, round*len(e.People)+ti, e.sipped(), ""), who.Name, si, f.id, f.made})
+			s.Truth.addLimit(e, si, who.Name, s.Pours[len(s.Pours)-1], own)
 			s.taste(sd.child(kindGlass, ti, si, round), who, len(s.Pours)-1, own)
 		}
 	}
@@ -141,6 +154,16 @@ type limit struct {
 	fault float64 // pace of the batch
 }
 
+// sipped is how many of the styles are sipped through; those of the tables follow.
+func (e *Evening) sipped() int { return len(e.Styles) - len(e.Tables) }
+
+// own draws where a taster's limit for a style lies; on every glass of it that is the same limit but for the batch's fault.
+func (e *Evening) own(sd seed, taster, si int, fault float64) limit {
+	style := e.Styles[si]
+	z := math.Sqrt(e.Shared)*e.People[taster].Patience + math.Sqrt(1-e.Shared)*sd.child(kindStyle, taster, si, 0).NormFloat64()
+	return limit{age: style.Median * math.Exp(style.LogSD*z), sense: math.Exp(-e.Dulled * style.LogSD * z), fault: fault}
+}
+
 // taste lets one person taste one glass through.
 func (s *Session) taste(rng *rand.Rand, who Taster, pour int, own limit) {
 	e := &s.spec
@@ -153,19 +176,8 @@ func (s *Session) taste(rng *rand.Rand, who Taster, pour int, own limit) {
 		if again := rng.Float64() < who.RepeatNo; rejected && again {
 			no = true
 		}
-		t := Taste{Pour: pour, Round: k + 1, Age: age, Planned: onGrid(planned), Scores: make([]panel.Score, len(e.Attributes))}
-		if !e.NoVerdicts {
-			t.Verdict = panel.Accept
-			if no {
-				t.Verdict = panel.Reject
-			}
-		}
-		for i, a := range e.Attributes {
-			level := a.level(style, e.RoomC, panel.Minutes(age)*own.fault*own.sense, a.Name == e.Overall)
-			said := 5 + orDefault(who.Stretch, 1)*(level-5) + who.Offset + e.Noise*orDefault(who.Noise, 1)*rng.NormFloat64()
-			t.Scores[i] = panel.Score{Value: a.onScale(said), Given: true}
-		}
-		s.Tastes = append(s.Tastes, t)
+		t := Taste{Pour: pour, Taster: who.Name, Mode: panel.SipThrough, Round: k + 1, Age: age, Planned: onGrid(planned)}
+		s.record(rng, t, who, style, own, no)
 		if rejected {
 			after++
 		}
@@ -176,12 +188,34 @@ func (s *Session) taste(rng *rand.Rand, who Taster, pour int, own limit) {
 	}
 }
 
+// record adds a taste with its verdict and scores.
+func (s *Session) record(rng *rand.Rand, t Taste, who Taster, style Style, own limit, no bool) {
+	e := &s.spec
+	t.Scores = make([]panel.Score, len(e.Attributes))
+	if !e.NoVerdicts {
+		t.Verdict = panel.Accept
+		if no {
+			t.Verdict = panel.Reject
+		}
+	}
+	for i, a := range e.Attributes {
+		level := a.level(style, e.RoomC, panel.Minutes(t.Age)*own.fault*own.sense, a.Name == e.Overall)
+		said := 5 + orDefault(who.Stretch, 1)*(level-5) + who.Offset + e.Noise*orDefault(who.Noise, 1)*rng.NormFloat64()
+		t.Scores[i] = panel.Score{Value: a.onScale(said), Given: true}
+	}
+	s.Tastes = append(s.Tastes, t)
+}
+
 // level is the latent score in points of 0 to 10.
 func (a Attribute) level(s Style, roomC, age float64, overall bool) float64 {
 	if overall {
 		return s.Quality(age, roomC)
 	}
-	return a.Fresh - a.AirLoss*s.Air*(1-s.AirLeft(age)) - a.WarmLoss*(s.Temperature(age, roomC)-s.StartC)
+	fall := a.AirLoss*s.Air*(1-s.AirLeft(age)) + a.WarmLoss*(s.Temperature(age, roomC)-s.StartC)
+	if s.GasGL > 0 {
+		fall += a.GasLoss * (1 - s.GasLeft(age))
+	}
+	return a.Fresh - fall
 }
 
 // onScale maps points of 0 to 10 to the attribute's own scale, cut at its ends and rounded to its step.

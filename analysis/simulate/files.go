@@ -30,7 +30,8 @@ type Format struct {
 	Reject        string
 }
 
-// Files writes the session's tastes.csv, pours.csv and datapackage.json. Text is quoted where it must be and never changed.
+// Files writes the session's tastes.csv, pours.csv and datapackage.json, and readings.csv, choices.csv and paces.csv where
+// there are any. Text is quoted where it must be and never changed.
 func (s *Session) Files(f Format) (map[string][]byte, error) {
 	if f.Separator == 0 {
 		f.Separator = ','
@@ -46,6 +47,7 @@ func (s *Session) Files(f Format) (map[string][]byte, error) {
 	if !f.OneTable {
 		tables = append(tables, s.pours(f))
 	}
+	tables = append(tables, s.besideTables(f)...)
 	out := map[string][]byte{}
 	for i := range tables {
 		tables[i].shuffle(f.Columns)
@@ -100,13 +102,23 @@ func (s *Session) tastes(f Format) table {
 	if f.SessionColumn {
 		t.add("session", "string", text(func(Taste) string { return s.spec.Name }))
 	}
-	t.add("taster", "string", text(func(x Taste) string { return pour(x).Taster }))
+	t.add("taster", "string", text(func(x Taste) string { return x.Taster }))
 	t.add("pour", "string", text(func(x Taste) string { return pour(x).ID }))
 	if f.OneTable {
 		t.add("style", "string", text(func(x Taste) string { return s.spec.Styles[pour(x).Style].Name }))
 		t.add("serve", "string", text(func(x Taste) string { return s.spec.Styles[pour(x).Style].Serve }))
 		t.add("batch", "string", text(func(x Taste) string { return pour(x).Batch }))
 		t.add("made_at", "time", text(func(x Taste) string { return clock(pour(x).Made) }))
+	}
+	if len(s.spec.Tables) > 0 {
+		t.add("mode", "string", text(func(x Taste) string { return x.Mode.String() }))
+		t.add("flight", "string", text(func(x Taste) string { return x.Flight }))
+		t.add("position", "integer", text(func(x Taste) string {
+			if x.Position == 0 {
+				return ""
+			}
+			return strconv.Itoa(x.Position)
+		}))
 	}
 	t.add("planned_age_min", "number", text(func(x Taste) string { return f.number(panel.Minutes(x.Planned)) }))
 	if f.ClockTimes {
@@ -152,6 +164,64 @@ func (s *Session) pours(f Format) table {
 	t.add("volume_ml", "number", text(func(p Pour) string { return f.number(style(p).VolumeML) }))
 	t.add("made_at", "time", text(func(p Pour) string { return clock(p.Made) }))
 	return t
+}
+
+// besideTables are the files that stand beside tastes.csv; none that would be empty.
+func (s *Session) besideTables(f Format) []table {
+	var out []table
+	start := func(name string, rows int) (*table, func(column, kind string, of func(i int) string)) {
+		t := &table{name: name}
+		add := func(column, kind string, of func(i int) string) {
+			cells := make([]string, rows)
+			for i := range cells {
+				cells[i] = of(i)
+			}
+			t.add(column, kind, cells)
+		}
+		if f.SessionColumn {
+			add("session", "string", func(int) string { return s.spec.Name })
+		}
+		return t, add
+	}
+	if len(s.Readings) > 0 {
+		t, add := start("readings", len(s.Readings))
+		add("pour", "string", func(i int) string { return s.Pours[s.Readings[i].Pour].ID })
+		add("age_min", "number", func(i int) string { return f.number(panel.Minutes(s.Readings[i].Age)) })
+		add("quantity", "string", func(i int) string { return s.Readings[i].Quantity })
+		add("value", "number", func(i int) string { return f.number(s.Readings[i].Value) })
+		add("unit", "string", func(i int) string { return s.Readings[i].Unit })
+		out = append(out, *t)
+	}
+	if len(s.Choices) > 0 {
+		t, add := start("choices", len(s.Choices))
+		add("taster", "string", func(i int) string { return s.Choices[i].Taster })
+		add("trial", "string", func(i int) string { return strconv.Itoa(s.Choices[i].Trial) })
+		add("test", "string", func(i int) string { return s.Choices[i].Test })
+		add("pour_a", "string", func(i int) string { return s.Pours[s.Choices[i].Older].ID })
+		add("pour_b", "string", func(i int) string { return s.Pours[s.Choices[i].Younger].ID })
+		add("age_a_min", "number", func(i int) string { return f.number(panel.Minutes(s.Choices[i].AgeO)) })
+		add("age_b_min", "number", func(i int) string { return f.number(panel.Minutes(s.Choices[i].AgeY)) })
+		add("answer", "string", func(i int) string { return rightWords(s.Choices[i].Right) })
+		out = append(out, *t)
+	}
+	if len(s.Paces) > 0 {
+		t, add := start("paces", len(s.Paces))
+		style := func(i int) Style { return s.spec.Styles[s.Paces[i].Style] }
+		add("style", "string", func(i int) string { return style(i).Name })
+		add("serve", "string", func(i int) string { return style(i).Serve })
+		add("volume_ml", "number", func(i int) string { return f.number(style(i).VolumeML) })
+		add("age_at_first_sip_min", "number", func(i int) string { return f.number(s.Paces[i].AgeAtFirstSip) })
+		add("minutes", "number", func(i int) string { return f.number(s.Paces[i].Minutes) })
+		add("finished", "string", func(i int) string {
+			if s.Paces[i].Finished {
+				return "yes"
+			}
+			return "no"
+		})
+		add("why", "string", func(i int) string { return s.Paces[i].Why.String() })
+		out = append(out, *t)
+	}
+	return out
 }
 
 // number writes with as many digits as are needed to read the same number back; whole ages of the grid give two decimals.

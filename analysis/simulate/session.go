@@ -1,7 +1,9 @@
 package simulate
 
 import (
+	"cmp"
 	"slices"
+	"strconv"
 	"time"
 
 	"lastsip/analysis/panel"
@@ -10,16 +12,19 @@ import (
 // density of ethanol at 20 C, g/mL (CRC Handbook, from memory).
 const ethanolDensity = 0.789
 
-// Session is an invented evening: what was recorded and what is true. Pours and Tastes may be edited (a slip of the pen,
+// Session is an invented evening: what was recorded and what is true. Pours, Tastes and what stands beside may be edited (a slip of the pen,
 // a missed round) before Panel and Files are called; Truth then still tells how they came about.
 type Session struct {
-	Pours  []Pour
-	Tastes []Taste // glass by glass, by age within a glass
-	Truth  Truth
-	spec   Evening // with its defaults filled in
+	Pours    []Pour
+	Tastes   []Taste // glass by glass, by age within a glass; then flight by flight
+	Readings []Reading
+	Choices  []Choice
+	Paces    []Pace
+	Truth    Truth
+	spec     Evening // with its defaults filled in
 }
 
-// Pour is one glass of one taster.
+// Pour is one glass of one taster; where Taster is empty it served several, or nobody (a spare glass).
 type Pour struct {
 	ID     string
 	Taster string
@@ -30,19 +35,24 @@ type Pour struct {
 
 // Taste is one sip with its record.
 type Taste struct {
-	Pour    int // index into Session.Pours
-	Round   int // place among the planned ages, from 1
-	Age     time.Duration
-	Planned time.Duration
-	Verdict panel.Verdict
-	Note    string
-	Scores  []panel.Score // by attribute; a value off the scale stays in Files and is left out of Panel
+	Pour     int // index into Session.Pours
+	Taster   string
+	Mode     panel.Mode
+	Flight   string // side by side
+	Position int    // in the flight, from 1; 0 in sip-through
+	Round    int    // sip-through: place among the planned ages, from 1
+	Age      time.Duration
+	Planned  time.Duration // side by side: when the flight begins
+	Verdict  panel.Verdict
+	Note     string
+	Scores   []panel.Score // by attribute; a value off the scale stays in Files and is left out of Panel
 }
 
 // Spec is the evening's specification with every default filled in, Styles settled (Median and Tolerance agree).
 func (s *Session) Spec() Evening {
 	e := s.spec
 	e.Styles, e.People, e.Ages = slices.Clone(e.Styles), slices.Clone(e.People), slices.Clone(e.Ages)
+	e.Tables, e.ProbeAges = slices.Clone(e.Tables), slices.Clone(e.ProbeAges)
 	e.Attributes, e.Allergens = slices.Clone(e.Attributes), slices.Clone(e.Allergens)
 	return e
 }
@@ -50,13 +60,46 @@ func (s *Session) Spec() Evening {
 // TastedAt is the clock time of a taste, since midnight before the evening.
 func (s *Session) TastedAt(t Taste) time.Duration { return s.Pours[t.Pour].Made + t.Age }
 
-// EthanolG is how many grams of ethanol a taster took in: tastes x sip (mL) x ABV x 0.789 g/mL, spat counted as swallowed.
+// Intake is what one taster took in at one time, spat counted as swallowed.
+type Intake struct {
+	At       time.Duration // since midnight before the evening
+	EthanolG float64
+}
+
+// Intakes are everything that a taster took in, in order of time: sips and cups x ABV x 0.789 g/mL; a paired trial has two
+// cups, a triangle three.
+func (s *Session) Intakes(taster string) []Intake {
+	var out []Intake
+	add := func(at time.Duration, style int, ml float64) {
+		out = append(out, Intake{at, ml * s.spec.Styles[style].ABV * ethanolDensity})
+	}
+	for _, t := range s.Tastes {
+		ml := s.spec.SipML
+		if t.Mode == panel.SideBySide {
+			ml = s.spec.CupML
+		}
+		if t.Taster == taster {
+			add(s.TastedAt(t), s.Pours[t.Pour].Style, ml)
+		}
+	}
+	for _, c := range s.Choices {
+		cups := 2.0
+		if c.Test == "triangle" {
+			cups = 3
+		}
+		if c.Taster == taster {
+			add(c.At, s.Pours[c.Older].Style, cups*s.spec.CupML)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Intake) int { return cmp.Compare(a.At, b.At) })
+	return out
+}
+
+// EthanolG is how many grams of ethanol a taster took in: the sum of Intakes.
 func (s *Session) EthanolG(taster string) float64 {
 	g := 0.0
-	for _, t := range s.Tastes {
-		if p := s.Pours[t.Pour]; p.Taster == taster {
-			g += s.spec.SipML * s.spec.Styles[p.Style].ABV * ethanolDensity
-		}
+	for _, in := range s.Intakes(taster) {
+		g += in.EthanolG
 	}
 	return g
 }
@@ -68,7 +111,7 @@ func (s *Session) Panel() *panel.Panel {
 	e := &s.spec
 	p := &panel.Panel{
 		Sessions: []panel.Session{{Name: e.Name, Title: e.Title, Date: e.Date, Start: e.Start, RoomC: e.RoomC, HasRoomC: true, Invented: true}},
-		Settings: panel.Settings{Overall: e.Overall, HasLimits: true, Unclear: "either_side", SipML: e.SipML,
+		Settings: panel.Settings{Overall: e.Overall, HasLimits: true, Unclear: "either_side", SipML: e.sipML(),
 			StandardDrinkG: e.StandardDrinkG, Allergens: slices.Clone(e.Allergens)},
 	}
 	for _, a := range e.Attributes {
@@ -91,13 +134,40 @@ func (s *Session) Panel() *panel.Panel {
 				off++
 			}
 		}
-		p.Tastes = append(p.Tastes, panel.Taste{Session: e.Name, Taster: s.Pours[t.Pour].Taster, Pour: t.Pour, Mode: panel.SipThrough,
+		p.Tastes = append(p.Tastes, panel.Taste{Session: e.Name, Taster: t.Taster, Pour: t.Pour, Mode: t.Mode, Flight: t.Flight, Position: t.Position,
 			Age: t.Age, Planned: t.Planned, HasPlanned: true, Verdict: t.Verdict, Note: t.Note, Scores: scores})
+	}
+	for _, r := range s.Readings {
+		p.Readings = append(p.Readings, panel.Reading{Session: e.Name, Pour: r.Pour, Age: r.Age, Quantity: r.Quantity, Value: r.Value, Unit: r.Unit})
+	}
+	for _, c := range s.Choices {
+		p.Choices = append(p.Choices, panel.Choice{Session: e.Name, Taster: c.Taster, Trial: strconv.Itoa(c.Trial), Test: c.Test, PourA: c.Older, PourB: c.Younger,
+			AgeA: c.AgeO, AgeB: c.AgeY, Answer: rightWords(c.Right)})
+	}
+	for _, x := range s.Paces {
+		st := e.Styles[x.Style]
+		p.Paces = append(p.Paces, panel.Pace{Session: e.Name, Style: st.Name, Serve: st.Serve, Minutes: x.Minutes, Finished: x.Finished, Why: x.Why,
+			VolumeML: st.VolumeML, FirstSip: panel.Age(x.AgeAtFirstSip), HasFirstSip: true})
 	}
 	if off > 0 {
 		p.LeftOut = []panel.LeftOut{{Session: e.Name, Reason: "score off the scale", Rows: off}}
 	}
 	return p
+}
+
+// sipML is what the descriptor says of sips: nothing where the evening has both ways of tasting, as the defaults hold for each.
+func (e *Evening) sipML() float64 {
+	if len(e.Tables) > 0 {
+		return 0
+	}
+	return e.SipML
+}
+
+func rightWords(right bool) string {
+	if right {
+		return "right"
+	}
+	return "wrong"
 }
 
 func (a Attribute) panel() panel.Attribute {

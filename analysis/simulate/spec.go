@@ -38,11 +38,11 @@ func (spec Evening) resolved() (Evening, error) {
 	e.Shared = max(orDefault(e.Shared, 0.5), 0)
 	e.Dulled = max(orDefault(e.Dulled, 0.6), 0)
 	e.RoomC = orDefault(e.RoomC, 21)
-	e.SipML = orDefault(e.SipML, 6)
+	e.SipML, e.CupML = orDefault(e.SipML, 6), orDefault(e.CupML, 12)
 	e.StandardDrinkG = orDefault(e.StandardDrinkG, 10)
 	e.Allergens = slices.Clone(e.Allergens)
 	e.People, e.Habits = slices.Clone(e.People), slices.Clone(e.Habits)
-	e.Ages = slices.Clone(e.Ages)
+	e.Ages, e.ProbeAges = slices.Clone(e.Ages), slices.Clone(e.ProbeAges)
 	if e.Ages == nil {
 		e.Ages = []float64{1, 3, 5, 7, 9, 11, 13, 15, 17}
 	}
@@ -52,6 +52,7 @@ func (spec Evening) resolved() (Evening, error) {
 	e.Step = orDefault(e.Step, (e.High-e.Low)/20)
 	bad := e.checkNumbers()
 	bad = append(bad, e.resolveAttributes()...)
+	bad = append(bad, e.resolveTables()...)
 	bad = append(bad, e.resolveStyles()...)
 	return e, errors.Join(bad...)
 }
@@ -66,7 +67,7 @@ func (e *Evening) checkNumbers() []error {
 		{"Tasters", float64(e.Tasters), 1, 1000}, {"Glasses", float64(e.Glasses), 1, 20},
 		{"GlassesPerBatch", float64(e.GlassesPerBatch), 1, 1000}, {"Wave", e.Wave.Minutes(), 0, 60},
 		{"Jitter", e.Jitter, 0, 5}, {"Noise", e.Noise, 0, 10}, {"ReplySD", e.ReplySD, 0, 3}, {"Slips", e.Slips, 0, 0.5},
-		{"BatchSD", e.BatchSD, 0, 3}, {"Shared", e.Shared, 0, 1}, {"Dulled", e.Dulled, 0, 1}, {"RoomC", e.RoomC, 1, 50}, {"SipML", e.SipML, 0.1, 200},
+		{"BatchSD", e.BatchSD, 0, 3}, {"Shared", e.Shared, 0, 1}, {"Dulled", e.Dulled, 0, 1}, {"RoomC", e.RoomC, 1, 50}, {"SipML", e.SipML, 0.1, 200}, {"CupML", e.CupML, 0.1, 200}, {"Guests", float64(e.Guests), 0, 10000},
 		{"StandardDrinkG", e.StandardDrinkG, 1, 50},
 	} {
 		if !(c.v >= c.lo && c.v <= c.hi) {
@@ -107,7 +108,7 @@ func (e *Evening) resolveAttributes() []error {
 	if e.Attributes == nil {
 		e.Attributes = []Attribute{
 			{Name: "liking", LowMeans: "pour it away", HighMeans: "could not be better"},
-			{Name: "liveliness", LowMeans: "flat", HighMeans: "as lively as this drink can be", AirLoss: 7, WarmLoss: 0.05},
+			{Name: "liveliness", LowMeans: "flat", HighMeans: "as lively as this drink can be", AirLoss: 7, WarmLoss: 0.05, GasLoss: 8},
 			{Name: "coldness", LowMeans: "room warm", HighMeans: "as cold as this drink can be", WarmLoss: 0.8},
 		}
 	}
@@ -118,7 +119,7 @@ func (e *Evening) resolveAttributes() []error {
 		}
 		a.Step = orDefault(a.Step, (a.High-a.Low)/20)
 		a.Fresh = orDefault(a.Fresh, 8)
-		if a.AirLoss == 0 && a.WarmLoss == 0 {
+		if a.AirLoss == 0 && a.WarmLoss == 0 && a.GasLoss == 0 {
 			a.AirLoss, a.WarmLoss = 4, 0.3
 		}
 		fault := func(v, want string, err error) {
@@ -136,7 +137,7 @@ func (e *Evening) resolveAttributes() []error {
 		} else if n := (a.High - a.Low) / a.Step; !(a.Step > 0) || math.Abs(n-math.Round(n)) > 1e-6 || n < 1 {
 			fault(ftoa(a.Step), "give a step that divides the scale", dataerr.ErrRange)
 		}
-		if !(a.AirLoss >= 0 && a.WarmLoss >= 0 && a.Fresh >= 0 && a.Fresh <= 10) {
+		if !(a.AirLoss >= 0 && a.WarmLoss >= 0 && a.GasLoss >= 0 && a.Fresh >= 0 && a.Fresh <= 10) {
 			fault(ftoa(a.Fresh), "give Fresh from 0 to 10 and losses that are not negative", dataerr.ErrRange)
 		}
 		if a.Better == panel.BetterMiddle && !(a.Best >= a.Low && a.Best <= a.High) {
@@ -163,8 +164,11 @@ func (e *Evening) resolveAttributes() []error {
 func (e *Evening) resolveStyles() []error {
 	var bad []error
 	e.Styles = slices.Clone(e.Styles)
-	if len(e.Styles) == 0 {
+	if len(e.Styles) == 0 && len(e.Tables) == 0 {
 		e.Styles = []Style{Sour()}
+	}
+	for _, t := range e.Tables {
+		e.Styles = append(e.Styles, t.Style)
 	}
 	for i := range e.Styles {
 		s := &e.Styles[i]
@@ -188,7 +192,7 @@ func (e *Evening) resolveStyles() []error {
 func (e *Evening) checkPeople() error {
 	people := e.People
 	var bad []error
-	if span := time.Duration(len(e.Styles)*e.Glasses) * e.slot(); span > 10*time.Hour {
+	if span := time.Duration(e.sipped()*e.Glasses) * e.slot(); span > 10*time.Hour {
 		bad = append(bad, &dataerr.Cell{Column: "Styles", Value: span.String(), Err: dataerr.ErrRange,
 			Want: "let one evening last at most ten hours: fewer styles, glasses, tasters or waves"})
 	}

@@ -83,6 +83,10 @@ const (
 	kindGlass
 	kindBatch
 	kindStyle
+	kindTable
+	kindChoice
+	kindProbe
+	kindGuest
 )
 
 func newSeed(rng *rand.Rand) seed { return seed{rng.Uint64(), rng.Uint64()} }

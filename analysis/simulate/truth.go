@@ -24,6 +24,7 @@ type Truth struct {
 	Tasters  []TasterTruth `json:"tasters"`
 	Batches  []BatchTruth  `json:"batches"`
 	Limits   []LimitTruth  `json:"limits"`
+	Choices  []ChoiceTruth `json:"choices,omitempty"`
 }
 
 // StyleTruth is the physics of a style and what follows from it. The quantiles of limits are those of the law that the tasters
@@ -37,6 +38,14 @@ type StyleTruth struct {
 	Air         float64 `json:"air_held"`
 	AirLoss     float64 `json:"points_lost_with_all_air"`
 	WarmLoss    float64 `json:"points_lost_per_degree"`
+	GasGL       float64 `json:"co2_g_per_l,omitempty"`
+	GasPerMin   float64 `json:"co2_loss_per_min,omitempty"`
+	GasLoss     float64 `json:"points_lost_with_all_co2,omitempty"`
+	MeltPerMin  float64 `json:"water_per_min,omitempty"`
+	MeltLoss    float64 `json:"points_lost_if_doubled_by_water,omitempty"`
+	FoamMM      float64 `json:"foam_mm,omitempty"`
+	PaceMin     float64 `json:"guest_pace_median_min,omitempty"`
+	PaceLogSD   float64 `json:"guest_pace_log_sd,omitempty"`
 	Fresh       float64 `json:"fresh_points"`
 	Bend        float64 `json:"bend"`
 	Tolerance   float64 `json:"median_tolerance_points"`
@@ -45,6 +54,17 @@ type StyleTruth struct {
 	MedianMin   float64 `json:"limit_median_min"`
 	PanelMedian float64 `json:"limit_median_of_these_tasters_min"`
 	PrimeUntil  float64 `json:"latent_liking_7_until_min"` // latent overall quality crosses 7 points; 0: begins below or never does
+}
+
+// ChoiceTruth is what there was to notice in one pair of ages, for a taster of ordinary sense and noise and typical pours.
+type ChoiceTruth struct {
+	Style       string  `json:"style"`
+	Trial       string  `json:"trial"`
+	Test        string  `json:"test"`
+	OlderMin    float64 `json:"older_min"`
+	YoungerMin  float64 `json:"younger_min"`
+	DPrime      float64 `json:"dprime"`       // difference of latent quality in standard deviations of one percept
+	ChanceRight float64 `json:"chance_right"` // of a right answer, slips included
 }
 
 // TasterTruth are a taster's traits, resolved.
@@ -89,8 +109,13 @@ func (t *Truth) begin(e Evening) {
 			tenth = law.Quantile(0.1)
 		}
 		prime, _ := s.AgeAt(7, e.RoomC)
-		t.Styles = append(t.Styles, StyleTruth{Style: s.Name, Serve: s.Serve, StartC: s.StartC, WarmPerMin: s.WarmPerMin, AirPerMin: s.AirPerMin,
-			Air: s.Air, AirLoss: s.AirLoss, WarmLoss: s.WarmLoss, Fresh: s.Fresh, Bend: s.Bend, Tolerance: s.Tolerance, LogSD: s.LogSD, TenthMin: tenth, MedianMin: s.Median, PrimeUntil: prime})
+		x := StyleTruth{Style: s.Name, Serve: s.Serve, StartC: s.StartC, WarmPerMin: s.WarmPerMin, AirPerMin: s.AirPerMin,
+			Air: s.Air, AirLoss: s.AirLoss, WarmLoss: s.WarmLoss, Fresh: s.Fresh, Bend: s.Bend, Tolerance: s.Tolerance, LogSD: s.LogSD, TenthMin: tenth, MedianMin: s.Median, PrimeUntil: prime,
+			GasGL: s.GasGL, GasPerMin: s.GasPerMin, GasLoss: s.GasLoss, MeltPerMin: s.MeltPerMin, MeltLoss: s.MeltLoss, FoamMM: s.FoamMM}
+		if e.Guests > 0 {
+			x.PaceMin, x.PaceLogSD = s.PaceMin, paceLogSD
+		}
+		t.Styles = append(t.Styles, x)
 	}
 	for _, p := range e.People {
 		t.Tasters = append(t.Tasters, TasterTruth{p.Name, p.Habit, p.Offset, orDefault(p.Stretch, 1),
@@ -102,9 +127,9 @@ func (t *Truth) addBatch(style string, f making) {
 	t.Batches = append(t.Batches, BatchTruth{f.id, style, clock(f.made), f.pace})
 }
 
-func (t *Truth) addLimit(e *Evening, style int, p Pour, own limit) {
+func (t *Truth) addLimit(e *Evening, style int, taster string, p Pour, own limit) {
 	s := e.Styles[style]
-	t.Limits = append(t.Limits, LimitTruth{p.Taster, s.Name, s.Serve, p.ID, p.Batch, s.Quality(own.sense*own.age, e.RoomC), own.sense, own.age, own.age / own.fault})
+	t.Limits = append(t.Limits, LimitTruth{taster, s.Name, s.Serve, p.ID, p.Batch, s.Quality(own.sense*own.age, e.RoomC), own.sense, own.age, own.age / own.fault})
 }
 
 // finish computes what needs all tasters. A taster's second glass repeats the same limit and counts once.
@@ -131,7 +156,7 @@ func (t Truth) JSON() ([]byte, error) { return marshal(t.rounded()) }
 // rounded is a copy with every number rounded to six decimals.
 func (t Truth) rounded() Truth {
 	t.Styles, t.Tasters = slices.Clone(t.Styles), slices.Clone(t.Tasters)
-	t.Batches, t.Limits = slices.Clone(t.Batches), slices.Clone(t.Limits)
+	t.Batches, t.Limits, t.Choices = slices.Clone(t.Batches), slices.Clone(t.Limits), slices.Clone(t.Choices)
 	roundAll(reflect.ValueOf(&t).Elem())
 	return t
 }
@@ -173,6 +198,16 @@ func (t Truth) CSV() ([]byte, error) {
 		put("style", s.Style, "", "", "", "air_held", s.Air, "1")
 		put("style", s.Style, "", "", "", "lost_with_all_air", s.AirLoss, "points")
 		put("style", s.Style, "", "", "", "lost_per_degree", s.WarmLoss, "points/C")
+		for _, x := range []struct {
+			name string
+			v    float64
+			unit string
+		}{{"co2", s.GasGL, "g/L"}, {"co2_loss", s.GasPerMin, "1/min"}, {"lost_with_all_co2", s.GasLoss, "points"}, {"water", s.MeltPerMin, "1/min"},
+			{"lost_if_doubled_by_water", s.MeltLoss, "points"}, {"foam", s.FoamMM, "mm"}, {"guest_pace_median", s.PaceMin, "min"}, {"guest_pace_log_sd", s.PaceLogSD, "1"}} {
+			if x.v != 0 {
+				put("style", s.Style, "", "", "", x.name, x.v, x.unit)
+			}
+		}
 		put("style", s.Style, "", "", "", "fresh", s.Fresh, "points")
 		put("style", s.Style, "", "", "", "bend", s.Bend, "1")
 		put("style", s.Style, "", "", "", "median_tolerance", s.Tolerance, "points")
@@ -197,6 +232,12 @@ func (t Truth) CSV() ([]byte, error) {
 		put("limit", l.Style, l.Taster, l.Pour, l.Batch, "sense", l.Sense, "1")
 		put("limit", l.Style, l.Taster, l.Pour, l.Batch, "limit", l.LimitMin, "min")
 		put("limit", l.Style, l.Taster, l.Pour, l.Batch, "limit_this_glass", l.GlassMin, "min")
+	}
+	for _, c := range t.Choices {
+		put("choice", c.Style, "", c.Trial, "", c.Test+" older", c.OlderMin, "min")
+		put("choice", c.Style, "", c.Trial, "", c.Test+" younger", c.YoungerMin, "min")
+		put("choice", c.Style, "", c.Trial, "", c.Test+" dprime", c.DPrime, "1")
+		put("choice", c.Style, "", c.Trial, "", c.Test+" chance_right", c.ChanceRight, "1")
 	}
 	w.Flush()
 	return b.Bytes(), w.Error()

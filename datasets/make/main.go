@@ -1,4 +1,4 @@
-// Command make writes the two demo evenings again, byte for byte:
+// Command make writes the two demo evenings of three drinks again, byte for byte:
 //
 //	go run ./datasets/make
 //
@@ -91,6 +91,7 @@ func sourEvening() (*simulate.Session, simulate.Format, error) {
 	s, err := simulate.Evening{
 		Name: "sour-evening", Title: "The house sour, tasted after closing", Date: "2031-02-11", Start: "23:10",
 		Styles: []simulate.Style{style}, People: people(), Ages: []float64{1, 3, 5, 7, 9, 11, 13, 15, 17},
+		ProbeAges: probed(), Guests: 24,
 	}.Run(rand.New(rand.NewPCG(sourSeed, 0)))
 	if err != nil {
 		return nil, simulate.Format{}, err
@@ -101,14 +102,21 @@ func sourEvening() (*simulate.Session, simulate.Format, error) {
 	return s, simulate.Format{}, nil
 }
 
-// stirredEvening is written with clock times and goes on past midnight.
+// probed are the ages at which instruments are held into a spare glass.
+func probed() []float64 { return []float64{0.5, 2, 4, 6, 8, 10, 12, 15, 18} }
+
+// stirredEvening is written with clock times and goes on past midnight: the stirred drink sipped through, then the highball
+// side by side in two flights, then three paired choices between an older highball and a fresh one.
 func stirredEvening() (*simulate.Session, simulate.Format, error) {
 	style := simulate.Stirred()
 	style.Serve = "stem glass"
+	highball := simulate.Highball()
+	highball.Serve = "tall glass"
 	s, err := simulate.Evening{
-		Name: "stirred-evening", Title: "The stirred house drink, tasted after closing", Date: "2031-02-18", Start: "23:40",
+		Name: "stirred-evening", Title: "The stirred house drink and the highball, tasted after closing", Date: "2031-02-18", Start: "23:40",
 		Styles: []simulate.Style{style}, People: people(), Ages: []float64{2, 4, 6, 8, 10, 12, 14, 16},
-		Allergens: []string{"sulphites"},
+		Tables:    []simulate.Table{{Style: highball, Ages: []float64{3, 6, 10, 14, 19, 25}, Pairs: [][2]float64{{4, 1}, {9, 1}, {16, 1}}}},
+		ProbeAges: probed(), Guests: 24, Allergens: []string{"sulphites"},
 	}.Run(rand.New(rand.NewPCG(stirredSeed, 0)))
 	if err != nil {
 		return nil, simulate.Format{}, err
