@@ -111,7 +111,7 @@ func TestPNG(t *testing.T) {
 
 // Text from a file stays text: nothing of it becomes an element, and the file parses.
 func TestTextIsEscaped(t *testing.T) {
-	hostile := "</text></svg><script>alert('x')</script> \x00\x1b[31m\xff & \"quoted\""
+	hostile := "\u202e</text></svg><script>alert('x')</script> \x00\x1b[31m\xff & \"quoted\""
 	all := cases()
 	ribbon := serveBy(func(a *answer.ServeBy) { a.Title, a.Ribbon.Label, a.Ribbon.Words = hostile, hostile, hostile })
 	score := scoresOf(series(hostile, true, 8, .2))
@@ -130,6 +130,7 @@ func TestTextIsEscaped(t *testing.T) {
 			for el := range elements(t, svg) {
 				require.Contains(t, []string{"svg", "title", "g", "path", "text"}, el, name)
 			}
+			require.NotContains(t, string(svg), "\u202e", "%s: no mark turns the writing", name)
 			require.NotContains(t, string(svg), " id=", "%s: two figures of one page cannot clash", name)
 		}
 	}

@@ -79,6 +79,8 @@ func clean(s string) string {
 			return ' '
 		case unicode.IsControl(r), r == unicode.ReplacementChar, r == 0xfffe, r == 0xffff:
 			return '\ufffd'
+		case r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069: // marks that would turn round the text after them
+			return '\ufffd'
 		}
 		return r
 	}, s) // strings.Map hands over bytes that are not UTF-8 as U+FFFD

@@ -2,7 +2,7 @@
 //
 // Render shows a reader what the notebook found: its Markdown, what its cells put on screen, and, folded, its code. The first
 // level-1 heading is the headline; lines before it stand small above it; later headings are lowered so that there is one h1
-// and no level is skipped. Cells tagged "detail" are left out, cells tagged "parameters" or "injected-parameters" are folded.
+// and no level is skipped; from three sections on a list of them stands after the head. Cells tagged "detail" are left out, cells tagged "parameters" or "injected-parameters" are folded.
 // A paragraph that begins with "Invented data:" is framed. Index makes the page that lists others.
 //
 // Of an output the richest form that can be shown safely is taken: a marked figure (SVG, wide and narrow, chosen by the width

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"html"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/microcosm-cc/bluemonday"
 	"github.com/yuin/goldmark"
@@ -54,7 +56,7 @@ func (w *writer) markdown(source string) {
 // untrusted adds HTML that a notebook holds, sanitised and with headings in order.
 func (w *writer) untrusted(source string) {
 	safe := policy.Sanitize(source)
-	safe = w.heads.order(safe)
+	safe = w.heads.order(withoutTurns(safe))
 	safe = strings.ReplaceAll(safe, "<p>Invented data:", `<p class="made">Invented data:`)
 	// A table wider than the screen scrolls in a frame of its own, which a keyboard can reach.
 	safe = strings.ReplaceAll(safe, "<table>", `<div class="scroll" role="region" aria-label="table" tabindex="0"><table>`)
@@ -73,10 +75,27 @@ func (w *writer) plain(text string) {
 	}
 }
 
-// headings keeps one h1 on a page and lets no level be skipped.
+// headings keeps one h1 on a page and lets no level be skipped; it remembers the sections for the list of contents.
 type headings struct {
-	title string // text of the h1; empty before it
-	level int    // of the last heading
+	title    string // text of the h1; empty before it
+	level    int    // of the last heading
+	sections []section
+}
+
+// section is a level-2 heading: its anchor, unlike any other of the page, and its text.
+type section struct{ id, text string }
+
+// anchor makes the id of a section from its text: letters and digits, and a number where another section has it already.
+func (h *headings) anchor(text string) string {
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	id := "s-" + strings.Join(words[:min(len(words), 8)], "-")
+	taken := func(id string) bool {
+		return slices.ContainsFunc(h.sections, func(s section) bool { return s.id == id })
+	}
+	for n, first := 2, id; taken(id); n++ {
+		id = first + "-" + strconv.Itoa(n)
+	}
+	return id
 }
 
 var (
@@ -100,8 +119,24 @@ func (h *headings) order(safe string) string {
 		}
 		h.level = level
 		tag := "h" + strconv.Itoa(level)
+		if level == 2 && h.title != "" {
+			id := h.anchor(text)
+			h.sections = append(h.sections, section{id, text})
+			return "<h2 id=\"" + html.EscapeString(id) + "\">" + m[2] + "</h2>"
+		}
 		return "<" + tag + ">" + m[2] + "</" + tag + ">"
 	})
+}
+
+// withoutTurns shows marks that turn the direction of writing (Unicode's bidirectional controls) as U+FFFD: one in a name from
+// a file would turn round the text that follows it. Scripts written from right to left do not need them.
+func withoutTurns(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+			return '\ufffd'
+		}
+		return r
+	}, s)
 }
 
 // colours are the escape sequences by which programs colour a terminal.
@@ -109,7 +144,7 @@ var colours = regexp.MustCompile("\x1b\\[[0-9;?]*[ -/]*[@-~]")
 
 // escape makes text fit for HTML, without terminal colours and characters that no page may hold.
 func escape(s string) string {
-	s = colours.ReplaceAllString(strings.ToValidUTF8(s, "\ufffd"), "")
+	s = withoutTurns(colours.ReplaceAllString(strings.ToValidUTF8(s, "\ufffd"), ""))
 	return html.EscapeString(strings.Map(func(r rune) rune {
 		if r < 0x20 && r != '\n' && r != '\t' || r == 0x7f {
 			return -1

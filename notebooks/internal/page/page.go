@@ -35,6 +35,9 @@ const (
 	tagInjected   = "injected-parameters"
 )
 
+// fewestSections is the least number of sections that are listed.
+const fewestSections = 3
+
 //go:embed style.css
 var style string
 
@@ -86,7 +89,7 @@ func Index(entries []Entry, opt Options) ([]byte, error) {
 	}
 	if w.heads.title == "" {
 		w.heads.title = opt.Title
-		w.add("<h1>" + template.HTMLEscapeString(opt.Title) + "</h1>\n")
+		w.add("<h1>" + escape(opt.Title) + "</h1>\n")
 	}
 	w.add("<ul class=\"index\">\n")
 	for i, e := range entries {
@@ -95,9 +98,9 @@ func Index(entries []Entry, opt Options) ([]byte, error) {
 		}
 		// "./" keeps a name with a colon from being read as a scheme.
 		href := "./" + (&url.URL{Path: e.File}).EscapedPath()
-		w.add(fmt.Sprintf("<li><a href=\"%s\">%s</a>", template.HTMLEscapeString(href), template.HTMLEscapeString(e.Title)))
+		w.add(fmt.Sprintf("<li><a href=\"%s\">%s</a>", template.HTMLEscapeString(href), escape(e.Title)))
 		if e.Sentence != "" {
-			w.add("<p>" + template.HTMLEscapeString(e.Sentence) + "</p>")
+			w.add("<p>" + escape(e.Sentence) + "</p>")
 		}
 		w.add("</li>\n")
 	}
@@ -114,7 +117,7 @@ func finish(body string, opt Options) ([]byte, error) {
 	}
 	var out bytes.Buffer
 	err := frame.Execute(&out, map[string]any{
-		"Lang": opt.Lang, "CSP": policyCSP, "Title": opt.Title,
+		"Lang": opt.Lang, "CSP": policyCSP, "Title": withoutTurns(opt.Title),
 		"Style": template.CSS(style), "Body": template.HTML(body), // both made safe before they come here
 	})
 	if err != nil {
@@ -150,7 +153,25 @@ func (w *writer) body() string {
 	if above != "" {
 		above = "<div class=\"above\">\n" + above + "</div>\n"
 	}
-	return above + w.rest.String() + w.folded.String()
+	rest := w.rest.String()
+	if at := strings.Index(rest, `<h2 id="`); at >= 0 { // only our own headings have an id
+		rest = rest[:at] + w.heads.contents() + rest[at:]
+	}
+	return above + rest + w.folded.String()
+}
+
+// contents lists the sections, where there are enough to be lost among.
+func (h *headings) contents() string {
+	if len(h.sections) < fewestSections {
+		return ""
+	}
+	var b strings.Builder
+	b.WriteString("<nav class=\"contents\" aria-label=\"contents\"><ul>\n")
+	for _, s := range h.sections {
+		b.WriteString("<li><a href=\"#" + template.HTMLEscapeString(url.PathEscape(s.id)) + "\">" + template.HTMLEscapeString(s.text) + "</a></li>\n")
+	}
+	b.WriteString("</ul></nav>\n")
+	return b.String()
 }
 
 // cell adds one cell: what it shows first, then its code.

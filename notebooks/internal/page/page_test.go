@@ -174,7 +174,7 @@ func checkHarmless(t *testing.T, p, what string) {
 	require.Equal(t, 1, strings.Count(p, "</main>"), what)
 	for _, m := range tag.FindAllStringSubmatch(body(t, p), -1) {
 		require.Contains(t, []string{"p", "br", "hr", "em", "strong", "code", "pre", "blockquote", "ul", "ol", "li", "h1", "h2", "h3", "h4", "h5", "h6",
-			"table", "thead", "tbody", "tr", "th", "td", "a", "img", "div", "span", "figure", "details", "summary", "svg", "g", "path", "text", "title"}, m[1], what)
+			"table", "thead", "tbody", "tr", "th", "td", "a", "img", "div", "nav", "span", "figure", "details", "summary", "svg", "g", "path", "text", "title"}, m[1], what)
 		for _, a := range attribute.FindAllStringSubmatch(m[2], -1) {
 			require.False(t, strings.HasPrefix(strings.ToLower(a[1]), "on"), "%s: %s", what, m[0])
 			switch a[1] {
@@ -205,7 +205,7 @@ func TestHeadingsInOrder(t *testing.T) {
 		codeCell("", display("text/html", "<h1>From HTML</h1><h6>last</h6><h2> </h2>")),
 	))
 	var levels []string
-	for _, m := range regexp.MustCompile(`<h([1-6])>`).FindAllStringSubmatch(p, -1) {
+	for _, m := range regexp.MustCompile(`<h([1-6])[ >]`).FindAllStringSubmatch(p, -1) {
 		levels = append(levels, m[1])
 	}
 	require.Equal(t, []string{"2", "1", "2", "2", "3", "2", "3"}, levels)
@@ -215,6 +215,36 @@ func TestHeadingsInOrder(t *testing.T) {
 	require.Contains(t, render(t, Options{Title: "Sour", Lang: "de"}, markdownCell("# Good")), "<title>Sour</title>")
 	require.Contains(t, render(t, Options{Lang: "de"}), `<html lang="de">`)
 	require.NotContains(t, render(t, Options{}, markdownCell("no headline")), `class="above"`)
+}
+
+// The sections of a page are listed after its head, each by an anchor of its own; a short page has no list.
+func TestContents(t *testing.T) {
+	p := body(t, render(t, Options{}, markdownCell("# Good\n\nlead"), codeCell("head := 1"),
+		markdownCell("## Who would *go on* & on\n\ntext\n\n### Below\n\n## Who would go on, on\n\n## <b>Näher</b> \"quoted\" / ../x"), codeCell("", display("text/html", `<h2 id="s-who-would-go-on-on" onclick="x">Who would go on on</h2>`))))
+	want := `<nav class="contents" aria-label="contents"><ul>
+<li><a href="#s-who-would-go-on-on">Who would go on &amp; on</a></li>
+<li><a href="#s-who-would-go-on-on-2">Who would go on, on</a></li>
+<li><a href="#s-n%C3%A4her-quoted-x">Näher &#34;quoted&#34; / ../x</a></li>
+<li><a href="#s-who-would-go-on-on-3">Who would go on on</a></li>
+</ul></nav>
+<h2 id="s-who-would-go-on-on">Who would <em>go on</em> &amp; on</h2>`
+	require.Contains(t, p, want, "before the first section, after the head")
+	require.Less(t, strings.Index(p, "head := 1"), strings.Index(p, "<nav"))
+	for _, id := range []string{"s-who-would-go-on-on", "s-who-would-go-on-on-2", "s-who-would-go-on-on-3", "s-näher-quoted-x"} {
+		require.Equal(t, 1, strings.Count(p, ` id="`+id+`"`), id)
+	}
+	require.Equal(t, 4, strings.Count(p, " id="), "no other")
+	require.NotContains(t, body(t, render(t, Options{}, markdownCell("# Good\n\n## One\n\n## Two"))), "<nav")
+}
+
+// A mark that turns the direction of writing would turn round what follows a name: it is shown as what it is not.
+func TestMarksThatTurnTheText(t *testing.T) {
+	name := "Ada\u202etxt.\u2066exe\u2069\u202c"
+	p := render(t, Options{Title: "t"}, markdownCell("# "+name), markdownCell(name), codeCell("// "+name, display("text/plain", name), display("text/html", "<p>"+name+"</p>"),
+		nbformat.Output{Type: "error", EName: name}))
+	require.NotRegexp(t, "[\u202a-\u202e\u2066-\u2069]", p)
+	require.Equal(t, 6, strings.Count(p, "Ada\ufffdtxt.\ufffdexe\ufffd\ufffd"))
+	require.Contains(t, render(t, Options{}, markdownCell("عادل")), "عادل", "what is written from right to left stays")
 }
 
 func TestInventedDataIsFramed(t *testing.T) {
