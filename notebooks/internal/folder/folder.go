@@ -142,5 +142,8 @@ func Writable(path string) error {
 	if err != nil {
 		return err
 	}
-	return os.Remove(trial)
+	if err := os.Remove(trial); !errors.Is(err, os.ErrNotExist) { // another run may have swept it away
+		return err
+	}
+	return nil
 }

@@ -77,11 +77,12 @@ func TestRecover(t *testing.T) {
 func TestManyAtOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "out")
 	var all sync.WaitGroup
-	errs := make(chan error, 40)
+	errs := make(chan error, 60)
 	for range 20 {
 		all.Add(1)
 		go func() {
 			defer all.Done()
+			errs <- Writable(path)
 			errs <- Replace(path, nil, with("a"))
 			errs <- Recover(path)
 		}()
