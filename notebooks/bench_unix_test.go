@@ -5,6 +5,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +14,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"lastsip/notebooks/internal/execute"
 	"lastsip/notebooks/internal/jupyter"
 	"lastsip/notebooks/internal/kernel"
 )
@@ -57,4 +59,53 @@ func BenchmarkTenWarmCells(b *testing.B) {
 	slices.Sort(took)
 	b.ReportMetric(took[len(took)/2].Seconds(), "s/cell-median")
 	b.ReportMetric(took[len(took)-1].Seconds(), "s/cell-slowest")
+}
+
+// BenchmarkSideBySide runs a whole report on the demonstration sessions, no notebook reused, with one and with two notebooks
+// at a time.
+//
+//	go test ./notebooks -run - -bench SideBySide -benchtime 3x
+func BenchmarkSideBySide(b *testing.B) {
+	repo, err := kernel.FindRepo(".", "lastsip")
+	require.NoError(b, err)
+	for _, atOnce := range []int{1, 2} {
+		b.Run(fmt.Sprintf("at once=%d", atOnce), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				r := &runner{
+					timeout: execute.DefaultTimeout, out: filepath.Join(b.TempDir(), "reports"), repo: repo, notebooks: filepath.Join(repo, "notebooks"),
+					only: "style", atOnce: atOnce, stdout: io.Discard, begun: time.Now(),
+					prepare: func(ctx context.Context, repo string, say func(string)) (*kernel.Tools, error) {
+						return kernel.Prepare(ctx, repo, say, "./notebooks/show")
+					},
+				}
+				require.NoError(b, r.run(context.Background()))
+			}
+		})
+	}
+}
+
+// BenchmarkUnchangedCell runs one cell that draws a figure again and again, unchanged.
+//
+//	go test ./notebooks -run - -bench UnchangedCell -benchtime 10x
+func BenchmarkUnchangedCell(b *testing.B) {
+	b.ReportAllocs()
+	repo, err := kernel.FindRepo(".", "lastsip")
+	require.NoError(b, err)
+	tools, err := kernel.Prepare(context.Background(), repo, nil, "./notebooks/show")
+	require.NoError(b, err)
+	self, err := os.Executable()
+	require.NoError(b, err)
+	k, err := tools.Start(context.Background(), kernel.Settings{Dir: filepath.Join(repo, "notebooks"), Env: []string{sessionsVariable + "=demo:sour-evening", drawVariable + "=" + self}})
+	require.NoError(b, err)
+	defer k.Close()
+	do := func() {
+		r, err := k.Client.Execute(context.Background(), "import \"lastsip/notebooks/show\"\n%%\nshow.Figure(show.Study().MustLifetime(\"sour\"))", jupyter.Options{})
+		require.NoError(b, err)
+		require.Equal(b, "ok", r.Status, r.Reason)
+	}
+	do()
+	for b.Loop() {
+		do()
+	}
 }
