@@ -188,3 +188,19 @@ func TestReadingOfAPour(t *testing.T) {
 	f["readings.csv"] = "pour,age_min,quantity,value,unit\n1,2,temperature,1,C\n"
 	require.Contains(t, refuse(t, f)[0].Error(), `column style: "stirred" contradicts another place`)
 }
+
+// Only what was tasted needs a batch; sessions are those of any file; clock times of choices count for the evening's start.
+func TestBesideAndTheRest(t *testing.T) {
+	f := besides()
+	f["pours.csv"] = strings.Replace(f["pours.csv"], "z,,stirred,d", "z,,stirred,", 1)
+	require.Empty(t, found(read(t, f), panelcsv.ErrNoBatch))
+
+	f["paces.csv"] = "style,minutes,finished,session\nsour,8,yes,friday\nsour,8,yes,\n"
+	p := read(t, f).Panel
+	require.Len(t, p.Sessions, 2)
+	require.Equal(t, []string{"eve", "friday"}, []string{p.Sessions[0].Name, p.Sessions[1].Name})
+
+	cells := refuse(t, files{"pours.csv": "pour,style,made_at\nx,sour,0:10:00\ny,sour,0:12:00\n",
+		"choices.csv": "taster,trial,test,pour_a,pour_b,answer,tasted_at\nann,1,paired,x,y,right,23:55:00\n"})
+	require.Equal(t, `eve/choices.csv, line 2, column tasted_at: "23:55:00" is out of order; pour_a was made at 0:10:00 (eve/pours.csv, line 2)`, cells[0].Error())
+}

@@ -44,7 +44,8 @@ func TestCodeKey(t *testing.T) {
 	require.Equal(t, 1, p.Places[1].Pour)
 	require.ElementsMatch(t, []string{`eve/choices.csv, line 2, column pour_a: "907" has no time, the planned age stands in; so for 2 glasses of 1 choices`,
 		`eve/tastes.csv, line 2, column pour: "412" has no time, the planned age stands in; so in 2 of 4 tastes`}, found(got, panelcsv.ErrPlannedAge))
-	f["key.csv"] += "500,spare,sour,,,\n"
+	require.Empty(t, found(got, panelcsv.ErrNotTasted), "codes in any file are used")
+	f["key.csv"] += "500,spare,sour,,,\nold2,old2,sour,,,\n" // a code may be its own pour's name
 	require.Contains(t, found(read(t, f), panelcsv.ErrNotTasted), `eve/key.csv, line 5, column code: "500" was never tasted; no row of the other files has this code; is it written alike?`)
 }
 
@@ -124,6 +125,14 @@ func TestRounds(t *testing.T) {
 	got := read(t, f)
 	require.Equal(t, panel.Age(3), got.Panel.Tastes[1].Age, "rounds of another session are others")
 	require.Len(t, found(got, panelcsv.ErrNotTasted), 2)
+}
+
+// A stated age wins; the call of a round is when it was meant to be tasted, so it contradicts nothing.
+func TestRoundBesideAnAge(t *testing.T) {
+	f := rounds()
+	f["tastes.csv"] = "taster,pour,round,age_min,verdict\nann,1,1,3.5,yes\nann,1,2,,no\n"
+	p := read(t, f).Panel
+	require.Equal(t, []float64{210, 250}, []float64{p.Tastes[0].Age.Seconds(), p.Tastes[1].Age.Seconds()})
 }
 
 func TestRoundFaults(t *testing.T) {

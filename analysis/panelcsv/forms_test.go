@@ -103,6 +103,9 @@ func TestWideTableOfScores(t *testing.T) {
 	require.Equal(t, panel.Reject, p.Tastes[1].Verdict)
 	require.Empty(t, p.Attributes)
 	p = read(t, files{"tastes.csv": "taster,pour,style,2,6\nann,g7,sour,yes,no\n"}).Panel
+	f := read(t, files{"tastes.csv": "taster,style,2,6,20310304\nann,sour,yes,no,checked\n"})
+	require.Len(t, f.Panel.Tastes, 2, "a heading over a week is no age")
+	require.Len(t, found(f, panelcsv.ErrNotAnalysed), 1)
 	require.Equal(t, "g7", p.Pours[0].ID, "a wide table may name its glasses")
 }
 
