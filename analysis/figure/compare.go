@@ -137,7 +137,7 @@ func (p *panel) compareStyle(st *answer.CompareStyle, top float64) {
 		}
 		if st.Act.Finite() {
 			x := c.x(st.Act.Float())
-			c.line(actStroke, x, c.y(-top)+3, x, c.y(-rail)-7)
+			c.line(actStroke, x, c.y(-top)+4, x, c.y(-top-stripHigh)-1)
 		}
 	})
 	p.letter(func(c *pen) {
@@ -156,9 +156,13 @@ func (p *panel) compareStyle(st *answer.CompareStyle, top float64) {
 			if up := r.Half.Upper; up.Finite() {
 				end = min(up.Float(), s.end)
 			}
-			if s.fitsAfter(end, words) { // otherwise the table and the text alternative have them
+			begin := finiteOr(r.Half.Lower, 0)
+			switch {
+			case s.fitsAfter(end, words):
 				c.onPaper(tickText, c.x(end)+8, c.y(-rail)-4, 0, words)
-			}
+			case tickText.width(words)+10 <= float64(c.x(min(begin, s.end))-c.Min.X) && len(r.Intervals) == 0 && !showsTenth(r):
+				c.text(tickText, c.x(min(begin, s.end))-8, c.y(-rail)-5, 1, words) // no patch of paper: the strip is close above
+			} // elsewhere the table and the text alternative have them
 		}
 	})
 }
