@@ -149,6 +149,12 @@ func TestOneTaster(t *testing.T) {
 	for i := range in.Panel.Pours {
 		in.Panel.Pours[i].Taster = "a"
 	}
+	shared, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+	require.Equal(t, 2, shared.Parts[0].Units, "two pours of one batch are not made independently")
+	for i := range in.Panel.Pours {
+		in.Panel.Pours[i].Batch = fmt.Sprint(i)
+	}
 	life, err := NewLifetime(in, sour)
 	require.NoError(t, err)
 	p := life.Parts[0]
@@ -503,4 +509,160 @@ func TestGaps(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{"taster b, glass gb: nothing at 4 min"}, []string{words(data.Sessions[0].Drinks[0].Gaps[0])})
 	require.Len(t, data.Sessions[0].Drinks[0].Gaps, 1)
+}
+
+// One taster side by side: pours are the units of the limits, and the act rests on all replies together, in order of age.
+func TestOneTasterSideBySide(t *testing.T) {
+	in := evening()
+	for i, age := range []float64{3, 4, 8, 9, 15} {
+		in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: fmt.Sprint("s", i), Style: sour.Style, Serve: sour.Serve, Batch: fmt.Sprint(i)})
+		v := panel.Accept
+		if age > 5 {
+			v = panel.Reject
+		}
+		in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: i, Mode: panel.SideBySide, Age: panel.Age(age), Verdict: v})
+	}
+	life, act, _ := answers(t, in)
+	require.Equal(t, 5, life.Parts[0].Units)
+	require.Equal(t, "s3", life.Parts[0].Intervals[3].Pour, "every row is about its own pour")
+	require.Equal(t, Of(4), act.Act)
+	require.Empty(t, life.Parts[0].NeverTook)
+	require.Nil(t, life.Parts[0].WithoutNever)
+}
+
+// A taster who rejected it fresh has no interval: that is said, and nobody claims that they stay in.
+func TestRejectedFresh(t *testing.T) {
+	in := evening("yyynn", "yyynn", "yyynn", "yyynn", "yyynn", "n")
+	in.Panel.Tastes[len(in.Panel.Tastes)-1].Age = 0
+	life, act, said := answers(t, in)
+	require.Equal(t, []string{"f"}, life.Parts[0].RejectedFresh)
+	require.Empty(t, life.Parts[0].NeverTook)
+	require.Equal(t, Of(6), act.Act)
+	require.Contains(t, said, "Not counted: taster f, who rejected it fresh")
+	require.Contains(t, said, "Taster f rejected it fresh and tasted no older one: not in these figures.")
+	require.NotContains(t, said, "stays in")
+}
+
+// Never is a word about a taster, not about a glass.
+func TestNeverIsAboutTasters(t *testing.T) {
+	in := evening("yyynn", "yynn", "yynn", "yynn")
+	in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: "second", Taster: "a", Style: sour.Style, Serve: sour.Serve, Batch: "b7"})
+	in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: 4, Mode: panel.SipThrough, Age: panel.Age(2), Verdict: panel.Reject})
+	life, act, said := answers(t, in)
+	require.Empty(t, life.Parts[0].NeverTook)
+	require.NotContains(t, said, "never accepted")
+	require.Equal(t, Of(0), act.Act, "their second glass was turned away at 2")
+	require.Contains(t, said, "By 2 min taster a would already leave the rest.")
+}
+
+// The sentence names the earliest no and whose it is, not everyone's.
+func TestFirstNoIsWhose(t *testing.T) {
+	in := evening("nn", ".nn", "yyn", "yyn", "yyn", "yyn")
+	_, _, said := answers(t, in)
+	require.Contains(t, said, "By 2 min taster a would already leave the rest.")
+	in = evening("yyn", "yyn", "y")
+	in.Panel.Tastes[len(in.Panel.Tastes)-1].Age = 0
+	_, act, said := answers(t, in)
+	require.Equal(t, Of(0), act.Act)
+	require.Contains(t, said, "Taster c tasted it fresh only.")
+}
+
+// Medians at the edges are told as what they are.
+func TestMedianAtTheEdges(t *testing.T) {
+	half := func(in Input) (string, Quantile) {
+		life, _, _ := answers(t, in)
+		return words(life.Sentences[0]), life.Parts[0].median()
+	}
+	said, q := half(evening("ynn", "ynn", "yyyy", "yyyy"))
+	require.Contains(t, said, "at some age from 2 min on", "a flat step is no open end")
+	require.False(t, q.Beyond)
+	said, q = half(evening("nn", "nn", "nn", "nn", "yyynn", "yyynn", "yyynn", "yyynn"))
+	require.Contains(t, said, "at some age up to 8 min")
+	require.Equal(t, OK, q.Status)
+	said, q = half(evening("nn", "nn", "nn", "nn", "nn", "yyynn"))
+	require.Contains(t, said, "by 2 min, the first age tasted")
+	require.Equal(t, BeforeFirstAge, q.Status)
+	in := evening("yn", "yn", "yn", "yn", "yn", "yn")
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Age -= panel.Age(2)
+	}
+	said, q = half(in)
+	require.Contains(t, said, "at some age up to 2.0 min", "fresh it was accepted")
+	require.Equal(t, OK, q.Status)
+	said, q = half(evening("yy", "yy", "yy", "yy", "ynnn", "ynnn"))
+	require.Contains(t, said, "later than 4 min, when those still going on were last asked")
+	require.Equal(t, BeyondLastAge, q.Status)
+}
+
+// Two modes have their own counts, in the sentence and in the rows.
+func TestModesKeepTheirCounts(t *testing.T) {
+	in := twelve()
+	for i := range 5 {
+		for _, age := range []float64{3, 7, 11} {
+			in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: fmt.Sprint("s", i, age), Style: sour.Style, Serve: sour.Serve, Batch: "side"})
+			v := panel.Accept
+			if age > 5 {
+				v = panel.Reject
+			}
+			in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: string(rune('p' + i)), Pour: len(in.Panel.Pours) - 1, Mode: panel.SideBySide, Age: panel.Age(age), Verdict: v})
+		}
+	}
+	life, _, _ := answers(t, in)
+	for _, r := range life.Rows {
+		want := []int{12, 6, 62}
+		if strings.Contains(r.Variant, "side_by_side") {
+			want = []int{5, 1, 15}
+		}
+		require.Equal(t, want, []int{r.Tasters, r.Batches, r.Tastes}, "%s %s", r.Statistic, r.Variant)
+	}
+}
+
+// Side by side the limits read either side, whatever the descriptor says of wavering sips.
+func TestSideBySideReadsEitherSide(t *testing.T) {
+	limits := func(unclear string) []Num {
+		in := evening()
+		in.Panel.Settings.Unclear = unclear
+		for i := range 6 {
+			for k, age := range []float64{4, 7, 11, 15} {
+				in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: fmt.Sprint("s", i, age), Style: sour.Style, Serve: sour.Serve})
+				v := []panel.Verdict{panel.Accept, panel.Reject, panel.Accept, panel.Reject}[k]
+				in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: string(rune('a' + i)), Pour: len(in.Panel.Pours) - 1, Mode: panel.SideBySide, Age: panel.Age(age), Verdict: v})
+			}
+		}
+		life, _, _ := answers(t, in)
+		return []Num{life.Parts[0].median().Lower, life.Parts[0].median().Upper}
+	}
+	require.Equal(t, []Num{Of(4), Of(15)}, limits("either_side"))
+	require.Equal(t, limits("either_side"), limits("first_no"))
+}
+
+// A plan that was not kept puts age steps in another order than ages; the counts still are those of the steps.
+func TestStepsOutOfOrder(t *testing.T) {
+	in := evening("yynn", "yynn", "yynn", "yynn")
+	for i := range in.Panel.Tastes {
+		x := &in.Panel.Tastes[i]
+		x.Planned, x.HasPlanned = x.Age, true
+		if x.Taster == "d" && x.Planned == panel.Age(4) {
+			x.Age = panel.Age(7.5)
+		}
+		if x.Taster == "d" && x.Planned == panel.Age(6) {
+			x.Age = panel.Age(7)
+		}
+	}
+	_, err := NewLifetime(in, sour)
+	require.NoError(t, err)
+}
+
+func TestWarnings(t *testing.T) {
+	warned := func(in Input, word string) bool {
+		life, _, _ := answers(t, in)
+		return strings.Contains(strings.Join(life.Warnings, " "), word)
+	}
+	require.True(t, warned(evening("yynynn", "yyynn", "yyynn", "yyynn", "yyynn"), "back and forth"), "one in five")
+	require.False(t, warned(evening("yynynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyynn"), "back and forth"))
+	require.True(t, warned(evening("nyynn", "yyynn", "yyynn", "yyynn", "yyynn"), "began with a no"))
+	require.False(t, warned(evening("nyynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyynn"), "began with a no"))
+	require.True(t, warned(evening("ynyynn", "ynyynn", "ynyynn"), "first no and the last yes"))
+	require.False(t, warned(evening("yyynn", "yyynn", "yyynn"), "first no and the last yes"))
+	require.True(t, warned(evening("ynyyyy", "ynyyyy", "ynyyyy"), "first no and the last yes"), "one of them open")
 }

@@ -178,9 +178,11 @@ func points(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
 
 // batchWords says what an interval speaks for, and how sure it is where shakes differ.
 //
-// The figures are measured coverages for the median with randomness over tasters only and a batch fault of log-sd 0.1,
-// 0.2, 0.3, by number of batches and tasters (2,000 simulated panels a cell; table "batch" of testdata/answer). The next
-// larger number of tasters and the next fewer batches are taken, beyond the table the nearest.
+// The figures are coverages of the median's 95 % limits with randomness over tasters only and a batch fault of log-sd 0.1, 0.2,
+// 0.3, by number of batches and tasters, from simulations that were made before building, for narrower limits from a model
+// (500 to 2,000 panels a cell; the table stands in testdata/answer/SOURCE.md). The exact limits printed with them cover more
+// in every cell of testdata/answer/coverage.md, hence "at least about". The next larger number of tasters and the next fewer
+// batches are taken, beyond the table the nearest.
 func batchWords(c Counts) (heading, coverage string) {
 	heading = "for these drinks"
 	if c.OwnBatch {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
 )
 
 // statusRow is a row without a number.
@@ -19,7 +20,9 @@ func (a *Lifetime) tabulate() {
 		p := &a.Parts[i]
 		variant := p.variant()
 		if len(p.Quantiles) == 0 {
-			a.Rows = append(a.Rows, a.statusRow("q50", p.Method, variant, p.Status, "min"))
+			r := a.partRow(p, "q50", variant, "min")
+			r.Status = p.Status
+			a.Rows = append(a.Rows, r)
 		}
 		for _, q := range p.Quantiles {
 			a.Rows = append(a.Rows, a.quantileRows(p, q, variant)...)
@@ -32,7 +35,7 @@ func (a *Lifetime) tabulate() {
 		}
 		a.Rows = append(a.Rows, a.shareRows(p, variant)...)
 		if len(p.Quantiles) > 0 {
-			r := a.row("loglik", p.Method, variant, "1")
+			r := a.partRow(p, "loglik", variant, "1")
 			r.Value = Of(p.Curve.LogLik)
 			r.Note = fmt.Sprintf("optimality gap %.2g", max(p.Curve.Gap, 0))
 			a.Rows = append(a.Rows, r)
@@ -48,17 +51,24 @@ func (p *LifetimePart) variant() string {
 	return p.Mode
 }
 
+// partRow starts a row with the counts of its mode.
+func (a *Lifetime) partRow(p *LifetimePart, statistic, variant, unit string) Row {
+	r := a.row(statistic, p.Method, variant, unit)
+	r.Tasters, r.Batches, r.Tastes = p.Counts.Tasters, p.Counts.Batches, p.Counts.RowsUsed
+	return r
+}
+
 // quantileRows is one quantile: limits stand on the main row, also when the estimate is an interval of ages.
 func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, variant string) []Row {
 	name := map[float64]string{0.1: "q10", 0.25: "q25", 0.5: "q50"}[q.P]
-	main := a.row(name, p.Method, variant, "min")
+	main := a.partRow(p, name, variant, "min")
 	main.Lower, main.Upper, main.Level, main.Status = q.Lower, q.Upper, Of(q.Level), q.Status
 	main.Note = "limits: order statistics of the binomial test, unit " + p.Unit
 	if q.From == q.To {
 		main.Value = q.From
 		return []Row{main}
 	}
-	from, to := a.row(name+"_from", p.Method, variant, "min"), a.row(name+"_to", p.Method, variant, "min")
+	from, to := a.partRow(p, name+"_from", variant, "min"), a.partRow(p, name+"_to", variant, "min")
 	from.Value, to.Value = q.From, q.To
 	from.Status, to.Status = q.Status, q.Status
 	return []Row{main, from, to}
@@ -67,12 +77,11 @@ func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, variant string) []R
 func (a *Lifetime) shareRows(p *LifetimePart, variant string) []Row {
 	var out []Row
 	for _, s := range p.Shares {
-		r := a.row("share", p.Method, variant, "1")
+		r := a.partRow(p, "share", variant, "1")
 		r.AgeMin = Of(s.AgeMin)
 		r.Lower, r.Upper, r.Level = Of(s.Lower), Of(s.Upper), Of(s.Level)
-		r.Tasters = s.Units
-		if p.Unit != "taster" {
-			r.Tasters = a.Counts.Tasters
+		if p.Unit == "taster" {
+			r.Tasters = s.Units
 		}
 		r.Note = fmt.Sprintf("limits: Clopper-Pearson from %d certainly and %d possibly going on, of %d", s.Going, s.Possible, s.Units)
 		if s.EstLo == s.EstHi {
@@ -94,7 +103,7 @@ func (a *Lifetime) shareRows(p *LifetimePart, variant string) []Row {
 // NewRejections answers: who would leave the rest, and when? It holds every reply.
 func NewRejections(in Input, d endpoint.Drink) (*Rejections, error) {
 	out := &Rejections{Head: in.head("rejections", d), Basis: string(endpoint.BasisOf(in.Panel, d.Style))}
-	out.Method = "Every reply at its actual age; the bar of a taster runs from the last age at which they would surely go on to the first at which they surely would not (reading either side)."
+	out.Method = "Every reply at its actual age; the bar of a taster runs from the last age at which they would surely go on to the first at which they surely would not (reading: " + string(in.readingOf(panel.SipThrough)) + "; side by side always either_side)."
 	out.Source = "readings of wavering replies after Hough et al. 2003, J. Food Sci. 68, 359"
 	out.Settings = in.settings(d, "unclear", "reject_limit", "overall", "verdict words")
 	if out.Basis == "" {
@@ -102,12 +111,9 @@ func NewRejections(in Input, d endpoint.Drink) (*Rejections, error) {
 		out.Sentences = []string{"Nobody was asked whether they would go on with it."}
 		return out, nil
 	}
-	reading := endpoint.Reading(in.Panel.Settings.Unclear)
-	if reading == "" {
-		reading = endpoint.EitherSide
-	}
 	no, rows := 0, 0
 	for _, mode := range endpoint.Modes(in.Panel, d) {
+		reading := in.readingOf(mode)
 		r, err := endpoint.RepliesOf(in.Panel, d, mode)
 		if err != nil {
 			return nil, fmt.Errorf("rejections of %s: %w", title(d), err)

@@ -15,7 +15,7 @@ func (a *Lifetime) say() {
 		return
 	}
 	p := &a.Parts[0]
-	heading, coverage := batchWords(a.Counts)
+	heading, coverage := batchWords(p.Counts)
 	if p.Unit == "pour" {
 		heading = "for this taster"
 	}
@@ -78,12 +78,16 @@ func (p *LifetimePart) halfWords(heading string) string {
 	}
 	limits := q.limitsWords(g, heading)
 	switch {
-	case q.To.Open() && q.Status == BeyondLastAge, q.To.Open() && q.Status == NotEnough:
-		return fmt.Sprintf("%s later than %s%smin, the last age seen %s.", who, g.Minutes(q.From), nbsp, limits)
+	case q.Beyond && q.From.Float() == 0:
+		return fmt.Sprintf("%s at an age that was not tasted: only fresh drinks were %s.", who, limits)
+	case q.Beyond:
+		return fmt.Sprintf("%s later than %s%smin, when those still going on were last asked %s.", who, g.Minutes(q.From), nbsp, limits)
 	case q.To.Open():
 		return fmt.Sprintf("%s at some age from %s%smin on %s.", who, g.Minutes(q.From), nbsp, limits)
-	case q.From.Float() == 0:
+	case q.Before:
 		return fmt.Sprintf("%s by %s%smin, the first age tasted %s.", who, g.Minutes(q.To), nbsp, limits)
+	case q.From.Float() == 0:
+		return fmt.Sprintf("%s at some age up to %s%smin %s.", who, g.Minutes(q.To), nbsp, limits)
 	case g.Minutes(q.From) == g.Minutes(q.To):
 		return fmt.Sprintf("%s at about %s%smin %s.", who, g.Minutes(q.From), nbsp, limits)
 	}
@@ -164,8 +168,15 @@ func (p *LifetimePart) shareWords() string {
 }
 
 func (p *LifetimePart) neverWords() string {
+	fresh := ""
+	if n := len(p.RejectedFresh); n > 0 {
+		fresh = upperFirst(tasters(p.RejectedFresh)) + " rejected it fresh and tasted no older one: not in these figures."
+	}
 	if len(p.NeverTook) == 0 {
-		return ""
+		return fresh
+	}
+	if fresh != "" {
+		fresh = " " + fresh
 	}
 	s := "Taster " + p.NeverTook[0] + " never accepted it, at any age, and stays in"
 	without := "this taster"
@@ -179,9 +190,9 @@ func (p *LifetimePart) neverWords() string {
 		if q.To.Open() {
 			where = fmt.Sprintf("later than %s%smin", g.Minutes(q.From), nbsp)
 		}
-		return fmt.Sprintf("%s; without %s half would leave the rest %s %s.", s, without, where, q.limitsWords(g, ""))
+		return fmt.Sprintf("%s; without %s half would leave the rest %s %s.", s, without, where, q.limitsWords(g, "")) + fresh
 	}
-	return s + "."
+	return s + "." + fresh
 }
 
 // OtherReadings are the readings of wavering replies, other than the one in force, under which the median prints
@@ -236,13 +247,13 @@ var readingNames = map[endpoint.Reading]string{
 func (a *Lifetime) warn(in Input) {
 	for _, p := range a.Parts {
 		where := modeWords(p.Mode) + ": "
-		if p.Glasses > 0 && 5*p.Unclear >= p.Glasses && p.Mode == panel.SipThrough.String() {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %d glasses had replies that went back and forth; the median depends on how these are read.", where, p.Unclear, p.Glasses))
+		if n := len(p.UnclearBy); n > 0 && 5*n >= p.Replying && p.Mode == panel.SipThrough.String() {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe replies of %d of %s went back and forth; the half may depend on how these are read.", where, n, Count(p.Replying, "taster")))
 		}
-		if p.Glasses > 0 && 5*p.BeganWithNo >= p.Glasses {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %d began with a rejection and accepted later; if the drink is known to improve first, say improves_first in the descriptor before tasting.", where, p.BeganWithNo, p.Glasses))
+		if n := len(p.EarlyBy); n > 0 && 5*n >= p.Replying {
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %s began with a no and accepted later; if the drink is known to improve first, say improves_first in the descriptor before tasting.", where, n, Count(p.Replying, "taster")))
 		}
-		if first, last, ok := p.firstAndLast(); ok && last > 1.1*first {
+		if p.readingsDiffer() {
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe median moves by more than 10%s%% between the first no and the last yes.", where, nbsp))
 		}
 		if p.AgeIsBatch {
@@ -257,21 +268,25 @@ func (a *Lifetime) warn(in Input) {
 	}
 }
 
-// firstAndLast are mid-points of the medians by first no and last yes.
-func (p *LifetimePart) firstAndLast() (first, last float64, ok bool) {
+// readingsDiffer tells whether the medians by first no and last yes (mid-points where they are ranges) lie more than a tenth
+// apart, or only one of them is open.
+func (p *LifetimePart) readingsDiffer() bool {
+	var first, last Quantile
 	for _, r := range p.Readings {
-		if !r.Median.To.Finite() {
-			return 0, 0, false
-		}
-		mid := (r.Median.From.Float() + r.Median.To.Float()) / 2
 		switch endpoint.Reading(r.Name) {
 		case endpoint.FirstNo:
-			first = mid
+			first = r.Median
 		case endpoint.LastYes:
-			last = mid
+			last = r.Median
 		}
 	}
-	return first, last, first > 0 && last > 0
+	switch {
+	case len(p.Readings) == 0 || first.To.Open() && last.To.Open():
+		return false
+	case first.To.Open() != last.To.Open():
+		return true
+	}
+	return last.From.Float()+last.To.Float() > 1.1*(first.From.Float()+first.To.Float())
 }
 
 // cannotSay lists what the panel leaves open, whatever it answers.
@@ -290,10 +305,10 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 		say("One glass was tasted again and again, so age and order cannot be told apart, and a taster may repeat their own last no. Several ages side by side, blind, would tell.")
 	}
 	switch {
-	case a.Counts.Batches == 0:
+	case p.Counts.Batches == 0:
 		say("Which drinks came from one shake is not noted, so a bad shake cannot be told from an early limit.")
-	case !a.Counts.OwnBatch && p.Unit == "taster":
-		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(Count(a.Counts.Tasters, "taster")), Count(a.Counts.Batches, "batch"))
+	case !p.Counts.OwnBatch && p.Unit == "taster":
+		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(Count(p.Counts.Tasters, "taster")), Count(p.Counts.Batches, "batch"))
 	}
 	if p.Unit == "taster" && len(in.sessionsOf(d)) == 1 {
 		say("One evening is one evening: the room, the ice and the mood of another may differ.")
@@ -336,7 +351,7 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 		say("From six tasters on the limits of the half reach 95%s%%.", nbsp)
 	}
 	say("Limits narrow about with the square root of the number of tasters: %d more would about halve them, %d more take 30%s%% off.", 3*p.Units, p.Units, nbsp)
-	if !a.Counts.OwnBatch {
+	if !p.Counts.OwnBatch {
 		say("Give every taster a shake of their own, or note which glasses shared one.")
 	}
 }

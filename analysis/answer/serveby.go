@@ -18,9 +18,12 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	out.Source = "our own convention"
 	out.Settings = life.Settings
 	out.Counts = life.Counts
+	if len(life.Parts) > 0 {
+		out.Counts = life.Parts[0].Counts
+	}
 	out.Kicker = in.kicker(d, out.Counts)
 	out.ribbon(in, d, life)
-	if len(life.Parts) == 0 || len(life.Parts[0].Intervals) == 0 {
+	if len(life.Parts) == 0 || len(life.Parts[0].Whole) == 0 {
 		out.Status = NotAsked
 		if len(life.Parts) > 0 {
 			out.Status = life.Parts[0].Status
@@ -29,7 +32,7 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 		return out, nil
 	}
 	p := &life.Parts[0]
-	out.SmallestL = smallestL(p.Intervals, nil, &out.Tasters)
+	out.SmallestL = smallestL(p.Whole, nil, &out.Tasters)
 	out.Act = Of(math.Floor(2*out.SmallestL.Float()) / 2)
 	out.Status = OK
 	if p.Units < 6 {
@@ -124,12 +127,17 @@ func (a *ServeBy) say(in Input, life *Lifetime) {
 			fmt.Sprintf("The last age at which %s would go on with it is %s%smin (%s).", p.everyone(), Age(least), nbsp, a.doubt(p)),
 		}
 	default:
-		a.Sentences = []string{
-			"Have it drunk at once: no age is shown at which everyone would go on with it.",
-			fmt.Sprintf("By %s%smin %s would already leave the rest.", Age(p.firstNo().Float()), nbsp, tasters(a.Tasters)),
+		a.Sentences = []string{"Have it drunk at once: no age is shown at which everyone would go on with it."}
+		if age, who := p.firstNo(); len(who) > 0 {
+			a.Sentences = append(a.Sentences, fmt.Sprintf("By %s%smin %s would already leave the rest.", Age(age), nbsp, tasters(who)))
+		} else {
+			a.Sentences = append(a.Sentences, upperFirst(tasters(a.Tasters))+" tasted it fresh only.")
 		}
 	}
-	if kept := smallestL(p.Intervals, p.NeverTook, nil); len(p.NeverTook) > 0 && !kept.Empty() {
+	if len(p.RejectedFresh) > 0 {
+		a.Sentences = append(a.Sentences, fmt.Sprintf("Not counted: %s, who rejected it fresh and tasted no older one.", tasters(p.RejectedFresh)))
+	}
+	if kept := smallestL(p.Whole, p.NeverTook, nil); len(p.NeverTook) > 0 && !kept.Empty() {
 		a.Sentences = append(a.Sentences, fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(math.Floor(2*kept.Float())/2)))
 	}
 	if p.Early > 0 {
@@ -160,7 +168,7 @@ func tasters(names []string) string {
 // doubt says who turned away first, or that nobody did.
 func (a *ServeBy) doubt(p *LifetimePart) string {
 	var left []string
-	for _, iv := range p.Intervals {
+	for _, iv := range p.Whole {
 		if iv.L == a.SmallestL && iv.R.Finite() && !slices.Contains(left, iv.Taster) {
 			left = append(left, iv.Taster)
 		}
@@ -168,21 +176,27 @@ func (a *ServeBy) doubt(p *LifetimePart) string {
 	switch {
 	case len(left) > 0:
 		return "the first doubt: " + tasters(left)
-	case slices.ContainsFunc(p.Intervals, func(iv Interval) bool { return iv.R.Finite() }):
+	case slices.ContainsFunc(p.Whole, func(iv Interval) bool { return iv.R.Finite() }):
 		return tasters(a.Tasters) + " tasted no longer"
 	}
 	return "nobody had left it by then, and not everyone tasted longer"
 }
 
-// firstNo is the earliest right end among the intervals that begin at 0.
-func (p *LifetimePart) firstNo() Num {
-	first := Num{}
-	for _, iv := range p.Intervals {
-		if iv.L.Float() == 0 && iv.R.Finite() && (first.Empty() || iv.R.Float() < first.Float()) {
-			first = iv.R
+// firstNo is the earliest right end among the intervals that begin at 0, and whose it is.
+func (p *LifetimePart) firstNo() (age float64, who []string) {
+	age = math.Inf(1)
+	for _, iv := range p.Whole {
+		if iv.L.Float() > 0 || !iv.R.Finite() || iv.R.Float() > age {
+			continue
+		}
+		if iv.R.Float() < age {
+			age, who = iv.R.Float(), nil
+		}
+		if !slices.Contains(who, iv.Taster) {
+			who = append(who, iv.Taster)
 		}
 	}
-	return first
+	return age, who
 }
 
 func (a *ServeBy) tabulate(p *LifetimePart) {
@@ -193,7 +207,7 @@ func (a *ServeBy) tabulate(p *LifetimePart) {
 	if len(p.NeverTook) == 0 {
 		return
 	}
-	if kept := smallestL(p.Intervals, p.NeverTook, nil); !kept.Empty() {
+	if kept := smallestL(p.Whole, p.NeverTook, nil); !kept.Empty() {
 		w := r
 		w.Variant = p.Mode + "+without_never"
 		w.Value = Of(math.Floor(2*kept.Float()) / 2)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"time"
 
 	"lastsip/analysis/dataerr"
 	"lastsip/analysis/panel"
@@ -29,6 +28,9 @@ type Reply struct {
 	AgeMin  float64 // actual age
 	StepMin float64 // mean actual age of the age step that the reply belongs to
 	Reject  bool
+	Pour    string // glass that the reply is about
+	Batch   string // of that glass; empty: unknown
+	Session string
 	Origin  panel.Origin
 }
 
@@ -111,18 +113,8 @@ func RepliesOf(p *panel.Panel, d Drink, mode panel.Mode) (*Replies, error) {
 		}
 		groups[k] = append(groups[k], i)
 	}
-	sessions := map[string]int{}
-	for i, s := range p.Sessions {
-		sessions[s.Name] = i
-	}
-	made := func(i int) (int, time.Duration, string) {
-		pour := p.Pours[rows[i].Pour]
-		return sessions[rows[i].Session], pour.Made, pour.ID
-	}
 	slices.SortStableFunc(order, func(a, b glassKey) int {
-		sa, ma, pa := made(groups[a][0])
-		sb, mb, pb := made(groups[b][0])
-		return cmp.Or(cmp.Compare(a.taster, b.taster), cmp.Compare(sa, sb), cmp.Compare(ma, mb), cmp.Compare(pa, pb))
+		return cmp.Or(cmp.Compare(a.taster, b.taster), madeBefore(p, rows[groups[a][0]], rows[groups[b][0]]))
 	})
 	c := collector{p: p, mode: mode, basis: basis, overall: overall, out: out, left: leftOut{}}
 	for _, k := range order {
@@ -144,6 +136,25 @@ func RepliesOf(p *panel.Panel, d Drink, mode panel.Mode) (*Replies, error) {
 	}
 	out.LeftOut = c.left.list()
 	return out, nil
+}
+
+// madeBefore orders two tastes by the making of their glasses: by the evening's date, then by the time of making where both
+// are known, else by the name of the pour.
+func madeBefore(p *panel.Panel, a, b panel.Taste) int {
+	date := func(name string) string {
+		for _, s := range p.Sessions {
+			if s.Name == name {
+				return s.Date
+			}
+		}
+		return ""
+	}
+	ga, gb := &p.Pours[a.Pour], &p.Pours[b.Pour]
+	order := cmp.Or(cmp.Compare(date(a.Session), date(b.Session)), natural(a.Session, b.Session))
+	if order == 0 && ga.HasMade && gb.HasMade {
+		order = cmp.Compare(ga.Made, gb.Made)
+	}
+	return cmp.Or(order, natural(ga.ID, gb.ID))
 }
 
 // collector reads one row after the other, glass by glass.
@@ -184,7 +195,12 @@ func (c *collector) reply(t panel.Taste) (r Reply, ok bool) {
 		c.left.add("ended for another reason than the drink (" + t.Why.String() + ")")
 		return Reply{}, false
 	}
-	return Reply{AgeMin: panel.Minutes(t.Age), Reject: reject, Origin: t.Origin}, true
+	if c.mode == panel.SideBySide && reject && t.Age <= 0 {
+		c.left.add("rejected fresh, which says nothing about ageing")
+		return Reply{}, false
+	}
+	pour := &c.p.Pours[t.Pour]
+	return Reply{AgeMin: panel.Minutes(t.Age), Reject: reject, Pour: pour.ID, Batch: pour.Batch, Session: t.Session, Origin: t.Origin}, true
 }
 
 type glassKey struct{ taster, session, pour string }
@@ -244,11 +260,42 @@ func (r *Replies) StatusRows() []survival.Status {
 	return out
 }
 
-// OnSteps returns the replies with every age replaced by the mean of its age step, for counts at age steps.
+// OnSteps returns the replies with every age replaced by the mean of its age step, in order of that mean, for counts at age
+// steps. (Steps follow the plan, and a plan that was not kept puts them in another order than the actual ages.)
 func (g Glass) OnSteps() []Reply {
 	out := slices.Clone(g.Replies)
 	for i := range out {
 		out[i].AgeMin = out[i].StepMin
 	}
+	slices.SortStableFunc(out, func(a, b Reply) int { return cmp.Compare(a.AgeMin, b.AgeMin) })
 	return out
+}
+
+// natural compares names as people count: p2 before p10.
+func natural(a, b string) int {
+	for a != "" && b != "" {
+		na, restA := leadingNumber(a)
+		nb, restB := leadingNumber(b)
+		switch {
+		case restA != a && restB != b && na != nb:
+			return cmp.Compare(na, nb)
+		case restA != a && restB != b:
+			a, b = restA, restB
+		case a[0] != b[0]:
+			return cmp.Compare(a[0], b[0])
+		default:
+			a, b = a[1:], b[1:]
+		}
+	}
+	return cmp.Compare(len(a), len(b))
+}
+
+// leadingNumber reads up to 15 digits, which a float holds exactly; rest is s where there is none.
+func leadingNumber(s string) (n float64, rest string) {
+	i := 0
+	for i < len(s) && i < 15 && s[i] >= '0' && s[i] <= '9' {
+		n = 10*n + float64(s[i]-'0')
+		i++
+	}
+	return n, s[i:]
 }

@@ -38,7 +38,10 @@ func TestAgeSteps(t *testing.T) {
 		{"planned ages are exact levels", planned(4, 4, 4.2, 4.1), []float64{4, 4.2}, []int{1, 1}, []int{0, 1}},
 		{"the plan groups where actual ages overlap", planned(4.2, 4, 5, 5, 5.1, 4), []float64{4.65, 5}, []int{2, 1}, []int{0, 1, 0}},
 		{"steps are sorted by the mean of the actual ages", planned(9, 2, 3, 4), []float64{3, 9}, []int{1, 1}, []int{1, 0}},
-		{"rows with a plan and rows without one stay apart", append(planned(4, 4), actual(4.1)...), []float64{4, 4.1}, []int{1, 1}, []int{0, 1}},
+		{"a row without a plan joins the planned step within half a minute", append(planned(4, 4), actual(4.1)...), []float64{4.05}, []int{2}, []int{0, 0}},
+		{"the closest planned step", append(planned(4, 4, 4.6, 4.6), actual(4.4)...), []float64{4, 4.5}, []int{1, 2}, []int{0, 1, 1}},
+		{"a row without a plan further away stays apart", append(planned(4, 4), actual(4.6)...), []float64{4, 4.6}, []int{1, 1}, []int{0, 1}},
+		{"planned steps of equal means are one", planned(4.5, 4, 4.5, 5), []float64{4.5}, []int{2}, []int{0, 0}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			steps, of := panel.AgeSteps(tt.tastes)

@@ -1,0 +1,335 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+	"lastsip/analysis/survival"
+)
+
+// maker computes one mode of a lifetime.
+type maker struct {
+	in      Input
+	r       *endpoint.Replies
+	reading endpoint.Reading
+	of      string // "taster" or "pour": what the exact limits count
+	units   []unit
+}
+
+// unit is one row that the exact limits count.
+type unit struct {
+	taster, session, pour string
+	all                   endpoint.Limit // at actual ages
+	steps                 endpoint.Limit // on age steps
+	never                 bool           // the taster accepted no glass of it, ever
+}
+
+// readingOf is the reading in force: the descriptor's for glasses tasted again and again, always either side for glasses seen
+// once, where each verdict is on another glass.
+func (in Input) readingOf(mode panel.Mode) endpoint.Reading {
+	if reading := endpoint.Reading(in.Panel.Settings.Unclear); reading != "" && mode == panel.SipThrough {
+		return reading
+	}
+	return endpoint.EitherSide
+}
+
+func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
+	m := maker{in: in, r: r, reading: in.readingOf(r.Mode), of: "taster"}
+	if len(tastersOf(r.Glasses)) == 1 {
+		m.of = "pour"
+	}
+	m.units = m.unitsUnder(m.reading)
+	p := LifetimePart{Mode: r.Mode.String(), Unit: m.of, Units: len(m.units), Method: "turnbull", Counts: m.counts(), AgeIsBatch: in.ageIsBatch(r)}
+	if r.Mode == panel.SideBySide {
+		p.Method = "isotonic"
+	}
+	m.describe(&p)
+	if len(m.units) == 0 {
+		p.Status = NotEnough
+		if len(p.RejectedFresh) > 0 {
+			p.Status = BeforeFirstAge
+		}
+		return p, nil
+	}
+	return p, m.estimate(&p)
+}
+
+func tastersOf(glasses []endpoint.Glass) []string {
+	var out []string
+	for _, g := range glasses {
+		if !slices.Contains(out, g.Taster) {
+			out = append(out, g.Taster)
+		}
+	}
+	return out
+}
+
+// counts are those of this mode alone.
+func (m *maker) counts() Counts {
+	var rows []panel.Taste
+	for _, t := range m.in.tastesOf(m.r.Drink) {
+		if t.Mode == m.r.Mode {
+			rows = append(rows, t)
+		}
+	}
+	c := m.in.counts(rows)
+	c.RowsUsed = m.r.Rows
+	c.LeftOut = leftOut(m.r.LeftOut)
+	return c
+}
+
+// describe tells how tasters replied: who wavered, who began with a no, who never accepted.
+func (m *maker) describe(p *LifetimePart) {
+	add := func(list *[]string, taster string) {
+		if name := m.in.name(taster); !slices.Contains(*list, name) {
+			*list = append(*list, name)
+		}
+	}
+	p.Glasses = len(m.r.Glasses)
+	p.Replying = len(tastersOf(m.r.Glasses))
+	for _, g := range m.r.Glasses {
+		l := m.reading.Limit(g.Replies)
+		if l.Reversed {
+			p.Unclear++
+			add(&p.UnclearBy, g.Taster)
+		}
+		if p.Early += l.Early; l.Early > 0 {
+			add(&p.EarlyBy, g.Taster)
+		}
+		switch counted := slices.ContainsFunc(m.units, func(u unit) bool { return u.taster == g.Taster }); {
+		case m.of != "taster" || !m.never(g.Taster):
+		case counted:
+			add(&p.NeverTook, g.Taster)
+		default:
+			add(&p.RejectedFresh, g.Taster)
+		}
+	}
+}
+
+// never tells whether a taster accepted no glass at all.
+func (m *maker) never(taster string) bool {
+	return !slices.ContainsFunc(m.r.Glasses, func(g endpoint.Glass) bool {
+		return g.Taster == taster && slices.ContainsFunc(g.Replies, func(y endpoint.Reply) bool { return !y.Reject })
+	})
+}
+
+func (m *maker) estimate(p *LifetimePart) error {
+	curve, err := m.fit(m.reading, m.r.Glasses)
+	if err != nil {
+		return err
+	}
+	p.Curve = curveData(curve)
+	p.Status = OK
+	if !curve.Converged {
+		p.Status = NotConverged
+	}
+	p.Intervals, p.Whole = m.intervals()
+	if len(m.units) < 3 {
+		p.Status = NotEnough
+		return nil
+	}
+	if p.Shares, err = m.shares(curve); err != nil {
+		return err
+	}
+	for _, q := range []struct { // a quarter from six rows up, one in ten from eight
+		p    float64
+		from int
+	}{{0.5, 3}, {0.25, 6}, {0.1, 8}} {
+		if len(m.units) < q.from {
+			continue
+		}
+		x, err := m.quantile(curve, m.units, q.p)
+		if err != nil {
+			return err
+		}
+		p.Quantiles = append(p.Quantiles, x)
+	}
+	if p.Status == OK {
+		p.Status = p.median().Status
+	}
+	if m.r.Mode == panel.SipThrough {
+		if p.Readings, err = m.readings(); err != nil {
+			return err
+		}
+	}
+	p.WithoutNever, err = m.withoutNever()
+	return err
+}
+
+// unitsUnder makes the rows of the exact limits under a reading: one per taster (the glass made first), or one per
+// independently made pour of a single taster (the first of each batch, where batches are known).
+func (m *maker) unitsUnder(reading endpoint.Reading) []unit {
+	glasses := m.r.Glasses
+	if m.of == "pour" && m.r.Mode == panel.SideBySide {
+		glasses = eachPour(m.r)
+	}
+	var out []unit
+	seen := map[string]bool{}
+	for _, g := range glasses {
+		u := unit{taster: g.Taster, session: g.Session, pour: g.Pour, all: reading.Limit(g.Replies), never: m.of == "taster" && m.never(g.Taster)}
+		key := "taster " + g.Taster
+		if m.of == "pour" {
+			key = fmt.Sprintf("batch %q of %q", g.Batch, g.Session)
+			if g.Batch == "" {
+				key = fmt.Sprintf("pour %q of %q", g.Pour, g.Session)
+			}
+		}
+		if !u.all.Known || seen[key] {
+			continue
+		}
+		seen[key] = true
+		u.steps = reading.Limit(g.OnSteps())
+		out = append(out, u)
+	}
+	return out
+}
+
+// eachPour splits side by side replies into one row per reply, each about a glass of its own.
+func eachPour(r *endpoint.Replies) []endpoint.Glass {
+	var out []endpoint.Glass
+	for _, g := range r.Glasses {
+		for _, y := range g.Replies {
+			out = append(out, endpoint.Glass{Taster: g.Taster, Session: y.Session, Pour: y.Pour, Batch: y.Batch, Replies: []endpoint.Reply{y}})
+		}
+	}
+	return out
+}
+
+// fit uses every row of the glasses given: all glasses of all tasters.
+func (m *maker) fit(reading endpoint.Reading, glasses []endpoint.Glass) (*survival.Curve, error) {
+	if m.r.Mode == panel.SideBySide {
+		some := *m.r
+		some.Glasses = glasses
+		return survival.Isotonic{}.Fit(some.StatusRows())
+	}
+	var rows []survival.Interval
+	for _, g := range glasses {
+		if l := reading.Limit(g.Replies); l.Known {
+			rows = append(rows, l.Interval)
+		}
+	}
+	return survival.NPMLE{}.Fit(rows)
+}
+
+func curveData(c *survival.Curve) Curve {
+	out := Curve{LogLik: c.LogLik, Gap: c.Gap, Rows: c.Rows}
+	mass := c.Mass()
+	for i, s := range c.Sets() {
+		out.Sets = append(out.Sets, Set{L: Of(s.L), R: Of(s.R), Mass: mass[i]})
+	}
+	return out
+}
+
+// intervals lists every glass that tells something (side by side, and for the pours of one taster, the units), and per taster
+// what all of their replies say together: in sip-through the glasses themselves, side by side one interval.
+func (m *maker) intervals() (each, whole []Interval) {
+	for _, u := range m.units {
+		each = append(each, m.interval(u.taster, u.session, u.pour, u.all, true))
+	}
+	for _, g := range m.r.Glasses {
+		l := m.reading.Limit(g.Replies)
+		if !l.Known {
+			continue
+		}
+		whole = append(whole, m.interval(g.Taster, g.Session, g.Pour, l, true))
+		if m.r.Mode == panel.SipThrough && !m.isCounted(g) {
+			each = append(each, m.interval(g.Taster, g.Session, g.Pour, l, false))
+		}
+	}
+	return each, whole
+}
+
+// isCounted tells whether the exact limits count a glass.
+func (m *maker) isCounted(g endpoint.Glass) bool {
+	return slices.ContainsFunc(m.units, func(u unit) bool { return u.taster == g.Taster && u.session == g.Session && u.pour == g.Pour })
+}
+
+func (m *maker) interval(taster, session, pour string, l endpoint.Limit, counted bool) Interval {
+	return Interval{Taster: m.in.name(taster), Session: session, Pour: pour, L: Of(l.L), R: Of(l.R), Counted: counted}
+}
+
+// counted lists the intervals that the exact limits count.
+func (p *LifetimePart) counted() []Interval {
+	return slices.DeleteFunc(slices.Clone(p.Intervals), func(iv Interval) bool { return !iv.Counted })
+}
+
+// quantile joins the curve's own quantile with exact limits from the units given.
+func (m *maker) quantile(curve *survival.Curve, units []unit, p float64) (Quantile, error) {
+	rows := make([]survival.Interval, len(units))
+	for i, u := range units {
+		rows[i] = u.all.Interval
+	}
+	lim, err := survival.ExactQuantile(rows, p, Level)
+	if err != nil {
+		return Quantile{}, err
+	}
+	lo, hi := curve.Quantile(p)
+	q := Quantile{P: p, From: Of(lo), To: Of(hi), Lower: Of(lim.Lower), Upper: Of(lim.Upper), Level: lim.Level, Status: OK}
+	sets := curve.Sets()
+	last := sets[len(sets)-1]
+	q.Beyond = math.IsInf(hi, 1) && lo == last.L
+	first, fresh := m.firstLook()
+	q.Before = lo == 0 && hi <= first && !fresh
+	switch {
+	case !lim.Reached:
+		q.Status = NotEnough
+	case q.Beyond:
+		q.Status = BeyondLastAge
+	case q.Before:
+		q.Status = BeforeFirstAge
+	}
+	return q, nil
+}
+
+// firstLook is the first age past 0 at which anyone replied, and whether anyone accepted it fresh.
+func (m *maker) firstLook() (first float64, fresh bool) {
+	first = math.Inf(1)
+	for _, g := range m.r.Glasses {
+		for _, y := range g.Replies {
+			if y.AgeMin > 0 {
+				first = min(first, y.AgeMin)
+			} else if !y.Reject {
+				fresh = true
+			}
+		}
+	}
+	return first, fresh
+}
+
+func (p *LifetimePart) median() Quantile { return p.Quantiles[0] }
+
+// readings gives the median under each reading, the one in force first.
+func (m *maker) readings() ([]Reading, error) {
+	names := append([]endpoint.Reading{m.reading}, slices.DeleteFunc(slices.Clone(endpoint.Readings), func(x endpoint.Reading) bool { return x == m.reading })...)
+	var out []Reading
+	for _, name := range names {
+		curve, err := m.fit(name, m.r.Glasses)
+		if err != nil {
+			return nil, err
+		}
+		q, err := m.quantile(curve, m.unitsUnder(name), 0.5)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, Reading{Name: string(name), Median: q})
+	}
+	return out, nil
+}
+
+// withoutNever is the median without the tasters who never accepted, where there are any and three others remain.
+func (m *maker) withoutNever() (*Quantile, error) {
+	kept := slices.DeleteFunc(slices.Clone(m.units), func(u unit) bool { return u.never })
+	if len(kept) == len(m.units) || len(kept) < 3 {
+		return nil, nil
+	}
+	glasses := slices.DeleteFunc(slices.Clone(m.r.Glasses), func(g endpoint.Glass) bool { return m.never(g.Taster) })
+	curve, err := m.fit(m.reading, glasses)
+	if err != nil {
+		return nil, err
+	}
+	q, err := m.quantile(curve, kept, 0.5)
+	return &q, err
+}
