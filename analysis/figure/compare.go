@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/plot/vg"
 
@@ -140,31 +139,34 @@ func (p *panel) compareStyle(st *answer.CompareStyle, top float64) {
 			c.line(actStroke, x, c.y(-top)+4, x, c.y(-top-stripHigh)-1)
 		}
 	})
-	p.letter(func(c *pen) {
-		left := c.Min.X - vg.Length(s.left)
-		value := compareValue(st)
-		if s.narrow() {
-			c.text(valueText, c.Max.X, c.y(-heading)-12, 1, value)
-			c.text(rowText, left, c.y(-heading)-12, 0, rowText.fit(clean(r.Label), s.right-valueText.width(value)-12))
-		} else {
-			c.text(rowText, left, c.y(-top)-11, 0, rowText.fit(clean(r.Label), s.left-12))
-			c.text(tickText, left, c.y(-top)-26, 0, value)
+	p.letter(func(c *pen) { c.compareLetters(s, st, ages, heading, top, rail, last) })
+}
+
+// compareLetters writes one row: name and act, what marks cannot say, half beside its whisker.
+func (c *pen) compareLetters(s *sheet, st *answer.CompareStyle, ages strip, heading, top, rail, last float64) {
+	r, left := &st.Ribbon, c.Min.X-vg.Length(s.left)
+	value := compareValue(st)
+	if s.narrow() {
+		c.text(valueText, c.Max.X, c.y(-heading)-12, 1, value)
+		c.text(rowText, left, c.y(-heading)-12, 0, rowText.fit(clean(r.Label), s.right-valueText.width(value)-12))
+	} else {
+		c.text(rowText, left, c.y(-top)-11, 0, rowText.fit(clean(r.Label), s.left-12))
+		c.text(tickText, left, c.y(-top)-26, 0, value)
+	}
+	c.compareWords(st, ages, c.y(-top-stripHigh/2)-4)
+	if words := quantileWords(r.Half); showsHalf(r) && words != "" {
+		end := last
+		if up := r.Half.Upper; up.Finite() {
+			end = min(up.Float(), s.end)
 		}
-		c.compareWords(st, ages, c.y(-top-stripHigh/2)-4)
-		if words := quantileWords(r.Half); showsHalf(r) && words != "" {
-			end := last
-			if up := r.Half.Upper; up.Finite() {
-				end = min(up.Float(), s.end)
-			}
-			begin := finiteOr(r.Half.Lower, 0)
-			switch {
-			case s.fitsAfter(end, words):
-				c.onPaper(tickText, c.x(end)+8, c.y(-rail)-4, 0, words)
-			case tickText.width(words)+10 <= float64(c.x(min(begin, s.end))-c.Min.X) && len(r.Intervals) == 0 && !showsTenth(r):
-				c.text(tickText, c.x(min(begin, s.end))-8, c.y(-rail)-5, 1, words) // no patch of paper: the strip is close above
-			} // elsewhere the table and the text alternative have them
-		}
-	})
+		begin := finiteOr(r.Half.Lower, 0)
+		switch {
+		case s.fitsAfter(end, words):
+			c.onPaper(tickText, c.x(end)+8, c.y(-rail)-4, 0, words)
+		case tickText.width(words)+10 <= float64(c.x(min(begin, s.end))-c.Min.X) && len(r.Intervals) == 0 && !showsTenth(r):
+			c.text(tickText, c.x(min(begin, s.end))-8, c.y(-rail)-5, 1, words) // no patch of paper: the strip is close above
+		} // elsewhere the table and the text alternative have them
+	}
 }
 
 // compareWords say beside or in a strip what its marks cannot.
@@ -224,96 +226,4 @@ func within(q answer.Quantile, end float64) answer.Quantile {
 		}
 	}
 	return q
-}
-
-// compareValue is the act of one row in words.
-func compareValue(st *answer.CompareStyle) string {
-	switch {
-	case !st.Act.Finite():
-		return "no age can be told"
-	case st.Act.Float() == 0:
-		return "at once"
-	}
-	return "by " + halves(st.Act.Float()) + "\u00a0min"
-}
-
-// compareKey names the marks that are drawn.
-func compareKey(styles []answer.CompareStyle) []string {
-	var windows, replies, dotted, hatch, half, tenth, bars, noticed, acts bool
-	for i := range styles {
-		r := &styles[i].Ribbon
-		windows, replies = windows || r.Window != nil, replies || r.Window == nil
-		ages := stripOf(r, styles[i].Act, answer.Num{}, compareEnd(styles))
-		_, some := ages.end(screened)
-		dotted = dotted || some
-		_, some = ages.end(hatched)
-		hatch = hatch || some
-		half, tenth, bars = half || showsHalf(r), tenth || showsTenth(r), bars || len(r.Intervals) > 0
-		noticed, acts = noticed || r.Noticed.Finite(), acts || styles[i].Act.Finite()
-	}
-	var key []string
-	put := func(there bool, words string) {
-		if there {
-			key = append(key, words)
-		}
-	}
-	put(acts, "dashed: serve by")
-	put(windows && replies, "solid: at its best, or all would go on with it")
-	put(windows && !replies, "solid: at its best for an average taster")
-	put(!windows, "solid: all would go on with it")
-	put(dotted && windows, "dotted: undecided")
-	put(dotted && !windows, "dotted: surely more than half would")
-	put(tenth, "ring: one in ten would leave the rest")
-	put(half, "dot: half would leave the rest")
-	put(bars, "thin bars: one for each taster")
-	put(noticed, "triangle: told from a fresh one")
-	put(hatch, "hatched: not tasted")
-	return key
-}
-
-// wrapWords sets items on as few lines as hold them.
-func wrapWords(l lettering, items []string, width float64) []string {
-	var lines []string
-	for _, item := range items {
-		if n := len(lines) - 1; n >= 0 && l.width(lines[n]+" · "+item) <= width {
-			lines[n] += " · " + item
-			continue
-		}
-		lines = append(lines, item)
-	}
-	return lines
-}
-
-// compareAlt says what the figure shows.
-func compareAlt(styles []answer.CompareStyle) string {
-	var b strings.Builder
-	b.WriteString("Age ribbons of several drinks, minutes since they were made.")
-	for i := range styles {
-		st := &styles[i]
-		r := &st.Ribbon
-		fmt.Fprintf(&b, " %s: ", clean(r.Label))
-		switch {
-		case !st.Act.Finite():
-			b.WriteString("no age can be told")
-		default:
-			b.WriteString("serve " + byWords(st.Act))
-		}
-		if r.Window != nil {
-			b.WriteString("; " + windowWords(r.Window, r.LastAge))
-		}
-		if r.Noticed.Finite() {
-			b.WriteString("; told from a fresh one from " + halves(r.Noticed.Float()))
-		}
-		if words := quantileWords(r.Tenth); showsTenth(r) && words != "" {
-			b.WriteString("; one in ten have reached their limit at " + words)
-		}
-		if words := quantileWords(r.Half); showsHalf(r) && words != "" {
-			b.WriteString("; half have reached their limit at " + words)
-		}
-		if r.Words != "" {
-			b.WriteString("; " + r.Words)
-		}
-		b.WriteString(".")
-	}
-	return b.String()
 }

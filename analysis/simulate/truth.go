@@ -192,30 +192,7 @@ func (t Truth) CSV() ([]byte, error) {
 	put("session", "", "", "", "", "slips", t.Slips, "1")
 	put("session", "", "", "", "", "batch_log_sd", t.BatchSD, "1")
 	for _, s := range t.Styles {
-		put("style", s.Style, "", "", "", "start", s.StartC, "C")
-		put("style", s.Style, "", "", "", "warming", s.WarmPerMin, "1/min")
-		put("style", s.Style, "", "", "", "air_loss", s.AirPerMin, "1/min")
-		put("style", s.Style, "", "", "", "air_held", s.Air, "1")
-		put("style", s.Style, "", "", "", "lost_with_all_air", s.AirLoss, "points")
-		put("style", s.Style, "", "", "", "lost_per_degree", s.WarmLoss, "points/C")
-		for _, x := range []struct {
-			name string
-			v    float64
-			unit string
-		}{{"co2", s.GasGL, "g/L"}, {"co2_loss", s.GasPerMin, "1/min"}, {"lost_with_all_co2", s.GasLoss, "points"}, {"water", s.MeltPerMin, "1/min"},
-			{"lost_if_doubled_by_water", s.MeltLoss, "points"}, {"foam", s.FoamMM, "mm"}, {"guest_pace_median", s.PaceMin, "min"}, {"guest_pace_log_sd", s.PaceLogSD, "1"}} {
-			if x.v != 0 {
-				put("style", s.Style, "", "", "", x.name, x.v, x.unit)
-			}
-		}
-		put("style", s.Style, "", "", "", "fresh", s.Fresh, "points")
-		put("style", s.Style, "", "", "", "bend", s.Bend, "1")
-		put("style", s.Style, "", "", "", "median_tolerance", s.Tolerance, "points")
-		put("style", s.Style, "", "", "", "limit_log_sd", s.LogSD, "1")
-		put("style", s.Style, "", "", "", "limit_tenth", s.TenthMin, "min")
-		put("style", s.Style, "", "", "", "limit_median", s.MedianMin, "min")
-		put("style", s.Style, "", "", "", "limit_median_of_these_tasters", s.PanelMedian, "min")
-		put("style", s.Style, "", "", "", "latent_liking_7_until", s.PrimeUntil, "min")
+		s.put(put)
 	}
 	for _, p := range t.Tasters {
 		put("taster", "", p.Taster, "", "", "offset", p.Offset, "points")
@@ -242,6 +219,34 @@ func (t Truth) CSV() ([]byte, error) {
 	w.Flush()
 	return b.Bytes(), w.Error()
 }
+
+// put writes a style's numbers; those of a kind of drink only where it has them.
+func (s *StyleTruth) put(put func(about, style, taster, pour, batch, quantity string, v float64, unit string)) {
+	put("style", s.Style, "", "", "", "start", s.StartC, "C")
+	put("style", s.Style, "", "", "", "warming", s.WarmPerMin, "1/min")
+	put("style", s.Style, "", "", "", "air_loss", s.AirPerMin, "1/min")
+	put("style", s.Style, "", "", "", "air_held", s.Air, "1")
+	put("style", s.Style, "", "", "", "lost_with_all_air", s.AirLoss, "points")
+	put("style", s.Style, "", "", "", "lost_per_degree", s.WarmLoss, "points/C")
+	for _, x := range []struct {
+		name string
+		v    float64
+		unit string
+	}{{"co2", s.GasGL, "g/L"}, {"co2_loss", s.GasPerMin, "1/min"}, {"lost_with_all_co2", s.GasLoss, "points"}, {"water", s.MeltPerMin, "1/min"},
+		{"lost_if_doubled_by_water", s.MeltLoss, "points"}, {"foam", s.FoamMM, "mm"}, {"guest_pace_median", s.PaceMin, "min"}, {"guest_pace_log_sd", s.PaceLogSD, "1"}} {
+		if x.v != 0 {
+			put("style", s.Style, "", "", "", x.name, x.v, x.unit)
+		}
+	}
+	put("style", s.Style, "", "", "", "fresh", s.Fresh, "points")
+	put("style", s.Style, "", "", "", "bend", s.Bend, "1")
+	put("style", s.Style, "", "", "", "median_tolerance", s.Tolerance, "points")
+	put("style", s.Style, "", "", "", "limit_log_sd", s.LogSD, "1")
+	put("style", s.Style, "", "", "", "limit_tenth", s.TenthMin, "min")
+	put("style", s.Style, "", "", "", "limit_median", s.MedianMin, "min")
+	put("style", s.Style, "", "", "", "limit_median_of_these_tasters", s.PanelMedian, "min")
+	put("style", s.Style, "", "", "", "latent_liking_7_until", s.PrimeUntil, "min")
+	}
 
 func marshal(v any) ([]byte, error) {
 	var b bytes.Buffer
