@@ -246,7 +246,7 @@ func (s *StyleTruth) put(put func(about, style, taster, pour, batch, quantity st
 	put("style", s.Style, "", "", "", "limit_median", s.MedianMin, "min")
 	put("style", s.Style, "", "", "", "limit_median_of_these_tasters", s.PanelMedian, "min")
 	put("style", s.Style, "", "", "", "latent_liking_7_until", s.PrimeUntil, "min")
-	}
+}
 
 func marshal(v any) ([]byte, error) {
 	var b bytes.Buffer
