@@ -75,11 +75,16 @@ func Open(sources ...string) (*Study, error) {
 	}
 	s := &Study{panel: p, folders: folders, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
 	for _, t := range p.Tastes {
-		if !slices.Contains(s.names, t.Taster) {
-			s.names = append(s.names, t.Taster)
-		}
+		s.names = append(s.names, t.Taster)
+	}
+	for _, c := range p.Choices {
+		s.names = append(s.names, c.Taster)
+	}
+	for _, x := range p.Places {
+		s.names = append(s.names, x.Taster)
 	}
 	slices.Sort(s.names)
+	s.names = slices.Compact(s.names)
 	s.in = answer.Input{Panel: p, Name: s.Letter, Text: datasets.StyleText}
 	for _, f := range folders {
 		for _, w := range f.Findings {

@@ -28,6 +28,7 @@ const usage = `notebooks [VERB] [ARGUMENTS]
   answer   the answers in words, in the terminal, without a kernel
   check    what session folders hold, and everything odd about them
   diff     compares two runs number by number
+  new      writes a blank evening to fill in
   kernel   installs the kernel for JupyterLab and VS Code
 
 VERB -h tells more about each.
@@ -50,7 +51,7 @@ func main() {
 // dispatch calls the verb and gives the exit status.
 func dispatch(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	verbs := map[string]command{
-		"run": runCommand, "answer": answerCommand, "check": checkCommand, "diff": diffCommand,
+		"run": runCommand, "answer": answerCommand, "check": checkCommand, "diff": diffCommand, "new": newCommand,
 		"kernel": kernelCommand,
 		"draw":   drawCommand,   // not for people: cells call it
 		"launch": launchCommand, // nor this: Jupyter calls it

@@ -86,6 +86,7 @@ type SessionFacts struct {
 	Tasters           []string // as the Study shows them: letters unless real names were asked for
 	Drinks            []DrinkFacts
 	Tastes            int
+	Beside            []Fact // what else was recorded, and how much of it
 }
 
 // DrinkFacts describe one style and serve within one evening.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lastsip/analysis/endpoint"
@@ -122,7 +123,36 @@ func (in Input) sessionFacts(s panel.Session) (SessionFacts, error) {
 		}
 	}
 	slices.Sort(out.Tasters)
+	out.Beside = in.beside(s.Name)
 	return out, nil
+}
+
+// beside counts what a session holds besides tastes.
+func (in Input) beside(session string) []Fact {
+	var out []Fact
+	count := func(name string, n int) {
+		if n > 0 {
+			out = append(out, Fact{name, strconv.Itoa(n)})
+		}
+	}
+	readings, choices, places, paces := 0, 0, 0, 0
+	for _, x := range in.Panel.Readings {
+		readings += btoi(x.Session == session)
+	}
+	for _, x := range in.Panel.Choices {
+		choices += btoi(x.Session == session)
+	}
+	for _, x := range in.Panel.Places {
+		places += btoi(x.Session == session)
+	}
+	for _, x := range in.Panel.Paces {
+		paces += btoi(x.Session == session)
+	}
+	count("instrument readings", readings)
+	count("choices between two pours", choices)
+	count("places in rankings", places)
+	count("guests timed", paces)
+	return out
 }
 
 // gaps lists age steps that half of the glasses or more were tasted at and a glass skipped before its last taste.

@@ -199,6 +199,13 @@ func Check(d *answer.Data, k Ink) string {
 		for _, x := range s.Drinks {
 			b.WriteString(drinkLines(x))
 		}
+		var beside []string
+		for _, f := range s.Beside {
+			beside = append(beside, f.Value+" "+f.Name)
+		}
+		if len(beside) > 0 {
+			b.WriteString(Wrap("besides: "+strings.Join(beside, ", "), "  ", columns))
+		}
 	}
 	section := func(title string, lines []string) {
 		if len(lines) == 0 {
