@@ -46,7 +46,7 @@ func (a *Readings) say(glasses int) {
 	var names []string
 	for _, s := range a.Series {
 		n += len(s.Points)
-		names = append(names, s.Quantity)
+		names = append(names, s.name())
 	}
 	a.Counts = Counts{Pours: glasses, RowsUsed: n}
 	if n == 0 {
@@ -57,7 +57,7 @@ func (a *Readings) say(glasses int) {
 	a.Sentences = append(a.Sentences, fmt.Sprintf("Read in %s: %s.", Count(glasses, "glass"), strings.Join(names, ", ")))
 	for _, s := range a.Series {
 		first, last := s.ends()
-		a.Sentences = append(a.Sentences, fmt.Sprintf("%s went from %s to %s%s%s between %s and %s%smin.", upperFirst(s.Quantity), points(first.Value), points(last.Value), nbsp, s.unit(),
+		a.Sentences = append(a.Sentences, fmt.Sprintf("%s went from %s to %s%s%s between %s and %s%smin.", upperFirst(s.name()), points(first.Value), points(last.Value), nbsp, s.unit(),
 			Halves.Minutes(Of(first.AgeMin)), Halves.Minutes(Of(last.AgeMin)), nbsp))
 	}
 }
@@ -74,6 +74,17 @@ func (s ReadingSeries) ends() (first, last ReadingPoint) {
 		}
 	}
 	return first, last
+}
+
+// name as printed: some quantities are known by capitals.
+func (s ReadingSeries) name() string {
+	switch s.Quantity {
+	case "co2":
+		return "CO₂"
+	case "abv":
+		return "alcohol by volume"
+	}
+	return s.Quantity
 }
 
 // unit as printed: a bare C is a temperature.
