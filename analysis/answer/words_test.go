@@ -1,0 +1,204 @@
+package answer
+
+import (
+	"fmt"
+	"os"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"lastsip/analysis/panel"
+)
+
+// coverTable reads the figures of the table in SOURCE.md by batches and tasters: "a, b, c" as sentences print them.
+func coverTable(t *testing.T) (cover map[[2]int]string, batches, tasters []int) {
+	t.Helper()
+	text, err := os.ReadFile("../../testdata/answer/SOURCE.md")
+	require.NoError(t, err)
+	number := func(s string) int {
+		n, err := strconv.Atoi(s)
+		require.NoError(t, err)
+		return n
+	}
+	cells := func(line string) []string {
+		out := strings.Split(strings.Trim(line, "| "), "|")
+		for i := range out {
+			out[i] = strings.TrimSpace(out[i])
+		}
+		return out
+	}
+	cover = map[[2]int]string{}
+	for _, line := range strings.Split(string(text), "\n") {
+		if !strings.HasPrefix(line, "|") || strings.HasPrefix(line, "|-") {
+			continue
+		}
+		c := cells(line)
+		if c[0] == "batches" {
+			for _, head := range c[1:] {
+				tasters = append(tasters, number(strings.TrimSuffix(head, " tasters")))
+			}
+			continue
+		}
+		b := number(c[0])
+		batches = append(batches, b)
+		for j, x := range c[1:] {
+			if m := regexp.MustCompile(`that of (\d+) is taken`).FindStringSubmatch(x); m != nil {
+				for k, n := range tasters {
+					if n == number(m[1]) {
+						x = c[1+k]
+					}
+				}
+			}
+			require.Regexp(t, `^\d+/\d+/\d+$`, x)
+			cover[[2]int{b, tasters[j]}] = strings.ReplaceAll(x, "/", ", ")
+		}
+	}
+	require.Equal(t, []int{1, 2, 4, 8}, batches)
+	require.Equal(t, []int{8, 12, 24}, tasters)
+	return cover, batches, tasters
+}
+
+// The sentence prints the figures of the table: those of the next fewer batches and the next more tasters, beyond the table
+// the nearest.
+func TestBatchWordsAreTheTable(t *testing.T) {
+	cover, batches, tasters := coverTable(t)
+	for b := 1; b <= 30; b++ {
+		for n := 3; n <= 40; n++ {
+			row, column := batches[0], tasters[len(tasters)-1]
+			for _, x := range batches {
+				if x <= b {
+					row = x
+				}
+			}
+			for _, x := range tasters {
+				if n <= x && x < column {
+					column = x
+				}
+			}
+			heading, said := batchWords(Counts{Batches: b, Tasters: n, Evenings: 1})
+			require.Equal(t, "for these drinks", heading)
+			require.Equal(t, "Such limits hold in 95 % of evenings or more if every shake is alike; in at least about "+cover[[2]int{row, column}]+" % if shakes differ by 10, 20, 30 %.", words(said), "%d batches, %d tasters", b, n)
+		}
+	}
+}
+
+// One pour of unknown batch makes batches unknown: that is said, and no figure for one batch is given.
+func TestUnknownBatchesAreNotOne(t *testing.T) {
+	for _, unknown := range []int{1, 12} {
+		in := twelve()
+		for i := range unknown {
+			in.Panel.Pours[i].Batch = ""
+		}
+		life := mustLife(t, in)
+		said := words(strings.Join(life.Sentences, " "))
+		require.Contains(t, said, "Batches are not known: how far shakes differ cannot be seen, and the limits speak for these drinks only.")
+		require.NotContains(t, said, "Such limits hold")
+		require.Contains(t, strings.Join(life.CannotSay, " "), "is not noted")
+		for _, r := range life.Rows {
+			require.Zero(t, r.Batches)
+		}
+	}
+	heading, said := batchWords(Counts{Batches: 12, Tasters: 12, Evenings: 1, OwnBatch: true})
+	require.Equal(t, []string{"", ""}, []string{heading, said})
+	require.NotContains(t, strings.Join(mustLife(t, twelve()).Sentences, " "), "not known")
+}
+
+// Below six tasters the sentence prints the level that the limits attain: 1 - 2^(1-n).
+func TestSentenceTellsLevelAttained(t *testing.T) {
+	all := []string{"yynn", "yyynn", "ynn", "yyyynn", "yynn", "yyynn"}
+	for n, level := range map[int]string{3: "75 %", 4: "87.5 %", 5: "93.75 %", 6: "95 %"} {
+		life := mustLife(t, evening(all[:n]...))
+		top := 8
+		if n > 3 {
+			top = 10
+		}
+		require.Contains(t, words(life.Sentences[0]), fmt.Sprintf("(%s limits 2 to %d min, for these drinks)", level, top))
+		require.Equal(t, n < 6, strings.Contains(words(life.Rows[0].Status), NotEnough))
+	}
+	require.Contains(t, strings.Join(mustLife(t, evening(all[:5]...)).NextEvening, " "), "From six tasters on")
+	require.NotContains(t, strings.Join(mustLife(t, evening(all...)).NextEvening, " "), "From six tasters on")
+}
+
+// Open ends are told as what they are. Six tasters: the limits are the smallest L and the largest R.
+func TestWordsForOpenLimits(t *testing.T) {
+	for _, tt := range []struct{ first, last, want string }{
+		{"nn", "yyyyyy", "(95 % limits open at both ends, for these drinks)"},
+		{"nn", "yyyyyn", "(95 % limits up to 12 min, lower end open, for these drinks)"},
+		{"ynn", "yyyyyy", "(95 % limits from 2 min, upper end open, for these drinks)"},
+		{"ynn", "yyyyyn", "(95 % limits 2 to 12 min, for these drinks)"},
+	} {
+		life := mustLife(t, evening(tt.first, "yynn", "yyynn", "yyynn", "yyynn", tt.last))
+		require.Contains(t, words(life.Sentences[0]), "at some age between 6 and 8 min "+tt.want)
+	}
+}
+
+// A median whose upper end is open on a flat step, three at (2,4] and three beyond 8, is not beyond the last age: from 2 on it
+// may lie anywhere. Four beyond 8 put it there.
+func TestOpenOnAFlatStepIsNotBeyond(t *testing.T) {
+	life := mustLife(t, evening("ynn", "ynn", "ynn", "yyyy", "yyyy", "yyyy"))
+	require.Equal(t, []Num{Of(2), inf()}, []Num{life.Parts[0].median().From, life.Parts[0].median().To})
+	require.Equal(t, OK, life.Status)
+	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min ok 6 3 21", brief(life.Rows[0]))
+	require.Contains(t, words(life.Sentences[0]), "at some age from 2 min on")
+	life = mustLife(t, evening("ynn", "ynn", "yyyy", "yyyy", "yyyy", "yyyy"))
+	require.Equal(t, BeyondLastAge, life.Status)
+	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min beyond_last_age 6 3 22", brief(life.Rows[0]))
+	require.Contains(t, words(life.Sentences[0]), "later than 8 min")
+}
+
+func inf() Num { return Num{state: numOpen} }
+
+// Five tasters are too few for an act that is called ok; six are not.
+func TestActStatus(t *testing.T) {
+	for n, want := range map[int]string{1: NotEnough, 2: NotEnough, 3: NotEnough, 5: NotEnough, 6: OK, 8: OK} {
+		in := evening([]string{"yynn", "yyynn", "yynn", "yyyynn", "yynn", "yyynn", "yyynn", "yynn"}[:n]...)
+		act, err := NewServeBy(in, sour, mustLife(t, in))
+		require.NoError(t, err)
+		require.Equal(t, want, act.Status, "%d tasters", n)
+		require.Equal(t, []string{"act", want}, []string{act.Rows[0].Statistic, act.Rows[0].Status})
+		require.Equal(t, []Num{Of(4), Of(4)}, []Num{act.Act, act.Rows[0].Value})
+		require.Equal(t, []string{"hand_over_after", NotAsked, ""}, []string{act.Rows[1].Statistic, act.Rows[1].Status, act.Rows[1].Value.String()})
+	}
+}
+
+// One taster's pours side by side, however many, do not speak before the glasses of six tasters.
+func TestPoursOfOneTasterSpeakLast(t *testing.T) {
+	in := evening("yynn", "yyynn", "yynn", "yyyynn", "yynn", "yyynn")
+	for i, age := range []float64{3, 5, 7, 9, 11, 13} {
+		in.see("a", age, i > 2)
+	}
+	life := mustLife(t, in)
+	require.Len(t, life.Parts, 2)
+	require.Equal(t, []string{"sip_through taster 6", "side_by_side pour 6"}, []string{partName(life.Parts[0]), partName(life.Parts[1])})
+	require.True(t, strings.HasPrefix(life.Sentences[0], "Half of drinkers like these"))
+	require.Contains(t, words(life.Sentences[len(life.Sentences)-1]), "Side by side: in half of such pours taster a would leave the rest")
+	// Six tasters side by side do.
+	for _, name := range []string{"b", "c", "d", "e", "f"} {
+		in.see(name, 5, false)
+	}
+	require.Equal(t, "side_by_side taster 6", partName(mustLife(t, in).Parts[0]))
+}
+
+func partName(p LifetimePart) string { return fmt.Sprint(p.Mode, " ", p.Unit, " ", p.Units) }
+
+// A glass given up for another reason than the drink ends there; the next glass of that taster, and the next taster's, count.
+func TestAnotherReasonEndsOneGlassOnly(t *testing.T) {
+	in := evening("yn..", "yyyn", "yyyn")
+	in.Panel.Tastes[1].Why = panel.WhyFull
+	in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: "second", Taster: "a", Style: sour.Style, Serve: sour.Serve})
+	for i, v := range []panel.Verdict{panel.Accept, panel.Accept, panel.Reject} {
+		in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: 3, Mode: panel.SipThrough, Age: panel.Age(float64(2 + 2*i)), Verdict: v})
+	}
+	life := mustLife(t, in)
+	require.Equal(t, []LeftOut{{"ended for another reason than the drink (full)", 1}}, life.Counts.LeftOut)
+	require.Equal(t, 12, life.Counts.RowsUsed)
+	require.Equal(t, []Interval{
+		{Taster: "a", Session: "one", Pour: "ga", L: Of(2), R: inf(), Counted: true},
+		{Taster: "b", Session: "one", Pour: "gb", L: Of(6), R: Of(8), Counted: true},
+		{Taster: "c", Session: "one", Pour: "gc", L: Of(6), R: Of(8), Counted: true},
+		{Taster: "a", Session: "one", Pour: "second", L: Of(4), R: Of(6)},
+	}, life.Parts[0].Intervals)
+}
