@@ -155,11 +155,15 @@ func printAnswers(study *analysis.Study, ink report.Ink, w io.Writer) ([]answer.
 		if err != nil {
 			return nil, err
 		}
+		readings, err := study.Readings(style)
+		if err != nil {
+			return nil, err
+		}
 		buf.WriteString("\n" + ink.Heading(act.Title))
 		buf.WriteString(report.Text(act))
 		buf.WriteString(report.Text(life))
 		buf.WriteString("\n" + report.Ribbon(act, ink))
-		for _, a := range []answer.Answer{act, life, rejections, scores} {
+		for _, a := range []answer.Answer{act, life, rejections, scores, readings} {
 			rows = append(rows, a.Common().Rows...)
 		}
 	}

@@ -20,10 +20,10 @@ func TestDataFolder(t *testing.T) {
 	require.Equal(t, "/a/b", got)
 	t.Setenv("JUPYTER_DATA_DIR", "")
 	t.Setenv("XDG_DATA_HOME", "")
-	t.Setenv("HOME", "/home/x")
-	want := "/home/x/.local/share/jupyter" // `jupyter --data-dir` of Debian's jupyter-core 4.12
+	t.Setenv("HOME", "/homes/x")
+	want := "/homes/x/.local/share/jupyter" // `jupyter --data-dir` of Debian's jupyter-core 4.12
 	if runtime.GOOS == "darwin" {
-		want = "/home/x/Library/Jupyter" // documentation of jupyter-core
+		want = "/homes/x/Library/Jupyter" // documentation of jupyter-core
 	}
 	got, err = DataFolder()
 	require.NoError(t, err)
