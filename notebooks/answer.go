@@ -44,7 +44,12 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 		return 1
 	}
 	ink := report.Ink{Colour: colourful(stdout)}
-	rows, err := printAnswers(study, ink, stdout)
+	drinks, err := ask(study) // all of them before the first is printed
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return 1
+	}
+	rows, err := printAnswers(study, drinks, ink, stdout)
 	if err != nil {
 		fmt.Fprintln(stderr, err)
 		return 1
@@ -52,7 +57,7 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	if *out == "" {
 		return 0
 	}
-	if err := writeAnswers(*out, study, rows); err != nil {
+	if err := writeAnswers(*out, study, drinks, rows); err != nil {
 		fmt.Fprintf(stderr, "%s: %v\n", *out, err)
 		return 1
 	}
@@ -61,7 +66,7 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 }
 
 // writeAnswers writes the files of -out, each whole or not at all, after all of them have been made.
-func writeAnswers(out string, study *analysis.Study, rows []answer.Row) error {
+func writeAnswers(out string, study *analysis.Study, drinks []drink, rows []answer.Row) error {
 	var table, list bytes.Buffer
 	if err := report.ResultsCSV(&table, rows); err != nil {
 		return err
@@ -69,7 +74,7 @@ func writeAnswers(out string, study *analysis.Study, rows []answer.Row) error {
 	if err := report.ResultsJSON(&list, rows); err != nil {
 		return err
 	}
-	html, err := answerPage(study)
+	html, err := answerPage(study, drinks)
 	if err != nil {
 		return err
 	}
@@ -87,87 +92,93 @@ func writeAnswers(out string, study *analysis.Study, rows []answer.Row) error {
 	return nil
 }
 
+// drink is everything that is answered about one style and serve.
+type drink struct {
+	act        *analysis.ServeBy
+	life       *analysis.Lifetime
+	rejections *analysis.Rejections
+	scores     *analysis.Scores
+	readings   *analysis.Readings
+}
+
+// ask answers every question about every style.
+func ask(study *analysis.Study) ([]drink, error) {
+	var out []drink
+	for _, style := range study.Styles() {
+		var d drink
+		var errs [5]error
+		d.act, errs[0] = study.ServeBy(style)
+		d.life, errs[1] = study.Lifetime(style)
+		d.rejections, errs[2] = study.Rejections(style)
+		d.scores, errs[3] = study.Scores(style)
+		d.readings, errs[4] = study.Readings(style)
+		if err := errors.Join(errs[:]...); err != nil {
+			return nil, err
+		}
+		out = append(out, d)
+	}
+	return out, nil
+}
+
 // answerPage is the first screen of every drink's report on one page: the act, what it rests on, the age ribbon.
-func answerPage(study *analysis.Study) ([]byte, error) {
+func answerPage(study *analysis.Study, drinks []drink) ([]byte, error) {
 	nb := &nbformat.Notebook{Name: "answer"}
 	show := func(data map[string]any) {
 		nb.Cells = append(nb.Cells, nbformat.Cell{Type: "code", Outputs: []nbformat.Output{{Type: "display_data", Data: data}}})
 	}
 	say := func(markdown string) { show(map[string]any{"text/markdown": markdown}) }
-	compare, err := study.Compare()
-	if err != nil {
-		return nil, err
-	}
 	head := report.Headline
-	if len(compare.Styles) > 1 {
+	if len(drinks) > 1 {
+		compare, err := study.Compare()
+		if err != nil {
+			return nil, err
+		}
 		say(report.Headline(compare))
 		head = report.Section
 	}
-	for _, style := range study.Styles() {
-		act, err := study.ServeBy(style)
-		if err != nil {
-			return nil, err
-		}
-		life, err := study.Lifetime(style)
-		if err != nil {
-			return nil, err
-		}
-		say(head(act))
-		p, err := pictureOf(act)
+	for _, d := range drinks {
+		say(head(d.act))
+		p, err := pictureOf(d.act)
 		if err != nil {
 			return nil, err
 		}
 		if p.None == "" {
 			show(map[string]any{"image/svg+xml": p.Wide, "application/vnd.lastsip.narrow+svg": p.Narrow, "text/plain": p.Alt})
 		}
-		say(report.Sentences(life))
+		if d.life.Status != answer.NotAsked { // the act has said so
+			say(report.Sentences(d.life))
+		}
 	}
 	say("## Cautions\n\n" + report.Cautions(study.Allergens()))
 	return page.Render(nb, page.Options{HideCode: true})
 }
 
 // printAnswers writes every drink's act and lifetime and returns the rows of results.csv.
-func printAnswers(study *analysis.Study, ink report.Ink, w io.Writer) ([]answer.Row, error) {
+func printAnswers(study *analysis.Study, drinks []drink, ink report.Ink, w io.Writer) ([]answer.Row, error) {
 	data, err := study.Data()
 	if err != nil {
 		return nil, err
 	}
-	var buf bytes.Buffer // all or nothing: no half an answer before an error
+	var buf bytes.Buffer
 	if data.Invented {
 		buf.WriteString("Invented data: a demonstration.\n\n")
 	}
 	buf.WriteString(report.Text(data))
 	rows := data.Rows
-	for _, style := range study.Styles() {
-		act, err := study.ServeBy(style)
-		if err != nil {
-			return nil, err
+	for _, d := range drinks {
+		buf.WriteString("\n" + ink.Heading(d.act.Title))
+		buf.WriteString(report.Text(d.act))
+		if d.life.Status != answer.NotAsked {
+			buf.WriteString(report.Text(d.life))
+			buf.WriteString("\n" + report.Ribbon(d.act, ink))
 		}
-		life, err := study.Lifetime(style)
-		if err != nil {
-			return nil, err
-		}
-		rejections, err := study.Rejections(style)
-		if err != nil {
-			return nil, err
-		}
-		scores, err := study.Scores(style)
-		if err != nil {
-			return nil, err
-		}
-		readings, err := study.Readings(style)
-		if err != nil {
-			return nil, err
-		}
-		buf.WriteString("\n" + ink.Heading(act.Title))
-		buf.WriteString(report.Text(act))
-		buf.WriteString(report.Text(life))
-		buf.WriteString("\n" + report.Ribbon(act, ink))
-		for _, a := range []answer.Answer{act, life, rejections, scores, readings} {
+		for _, a := range []answer.Answer{d.act, d.life, d.rejections, d.scores, d.readings} {
 			rows = append(rows, a.Common().Rows...)
 		}
 	}
-	buf.WriteString("\n" + report.Legend)
+	if len(drinks) > 0 {
+		buf.WriteString("\n" + report.Legend)
+	}
 	if n := len(data.Findings); n > 0 {
 		fmt.Fprintf(&buf, "\n%s about the data: see the verb check.\n", answer.Count(n, "finding"))
 	}
