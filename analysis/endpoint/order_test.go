@@ -43,6 +43,7 @@ func TestGlassMadeFirst(t *testing.T) {
 	require.Equal(t, []string{"one/p2", "one/p10"}, glassesOf(t, one, pour("one", "p10", 0), pour("one", "p2", 0)), "p2 before p10")
 	require.Equal(t, []string{"one/p2", "one/p10"}, glassesOf(t, one, pour("one", "p10", time.Hour), pour("one", "p2", time.Hour)), "made at one time")
 	require.Equal(t, []string{"one/p2", "one/p10"}, glassesOf(t, one, pour("one", "p10", time.Hour), pour("one", "p2", 0)), "one time unknown")
+	require.Equal(t, []string{"one/p2", "one/p10"}, glassesOf(t, one, pour("one", "p10", 0), pour("one", "p2", time.Hour)), "the other time unknown")
 }
 
 func TestNatural(t *testing.T) {
