@@ -62,6 +62,7 @@ type tally struct {
 	width                         float64
 	quarter, tenth, wider         int // quantiles covered, panels that had them
 	shares, sharesHeld            int
+	part, partSquared             float64 // sums over panels of the part of a panel's shares that was covered, and of its square
 }
 
 // TestCoverage simulates panels through the whole of NewLifetime. With -update it makes the committed table (2,000 panels
@@ -108,7 +109,7 @@ func TestCoverage(t *testing.T) {
 var coverColumns = map[int]string{3: "median", 5: "open", 6: "q25", 7: "q10", 8: "shares", 9: "act late"}
 
 // sameAsCommitted compares every proportion of a cell with the committed table, as far as the Monte Carlo errors of both allow.
-// Shares of one panel are taken for one observation, which they are at most.
+// Shares of one panel hang together, so their error comes from the spread of panels.
 func sameAsCommitted(t *testing.T, committed map[string][]string, name string, n int, c tally) {
 	t.Helper()
 	want, ok := committed[cellName(name, n)]
@@ -122,7 +123,12 @@ func sameAsCommitted(t *testing.T, committed map[string][]string, name string, n
 		}
 		require.NotEmpty(t, got[i], "%s, %d tasters: %s", name, n, column)
 		a, b := percentage(t, want[i]), percentage(t, got[i])
-		se := math.Sqrt(max(a*(1-a), 0.0025) * (1/300.0 + 1/2000.0))
+		variance := a * (1 - a)
+		if column == "shares" {
+			mean := c.part / float64(c.panels)
+			variance = c.partSquared/float64(c.panels) - mean*mean
+		}
+		se := math.Sqrt(max(variance, 0.0025) * (1/300.0 + 1/2000.0))
 		require.InDelta(t, a, b, 4*se, "%s, %d tasters: %s differs from the committed table", name, n, column)
 	}
 }
@@ -223,6 +229,8 @@ func simulateCell(t *testing.T, w world, n, panels int) tally {
 		sum.wider += p.wider
 		sum.shares += p.shares
 		sum.sharesHeld += p.sharesHeld
+		sum.part += p.part
+		sum.partSquared += p.partSquared
 	}
 	return sum
 }
@@ -269,12 +277,16 @@ func (c *tally) add(s simulate.Study, rng *rand.Rand) error {
 			c.tenth += within(tenth)
 		}
 	}
+	held := c.sharesHeld
 	for _, x := range part.Shares {
 		c.shares++
 		if truth := 1 - 0.5*math.Erfc(-math.Log(x.AgeMin/trueMedian)/trueLogSD/math.Sqrt2); x.Lower <= truth && truth <= x.Upper {
 			c.sharesHeld++
 		}
 	}
+	covered := float64(c.sharesHeld-held) / float64(len(part.Shares))
+	c.part += covered
+	c.partSquared += covered * covered
 	return nil
 }
 
