@@ -190,28 +190,29 @@ type Lifetime struct {
 
 // LifetimePart is the lifetime in one mode.
 type LifetimePart struct {
-	Mode          string // "sip_through" or "side_by_side"
-	Unit          string // "taster", or "pour" where one taster made several
-	Units         int    // how many of these the exact limits count
-	Method        string // "turnbull" or "isotonic"
-	Status        string
-	Counts        Counts // of this mode
-	Curve         Curve
-	Shares        []Share
-	Quantiles     []Quantile // 0.5, 0.25, 0.1 as far as the panel allows
-	Readings      []Reading  // sip-through only; the one in force first
-	Intervals     []Interval // one per glass (side by side: per unit)
-	Whole         []Interval // what the act rests on: one per glass in sip-through, one per taster side by side
-	Replying      int        // tasters with a reply
-	Glasses       int        // glasses with a reply; side by side: tasters
-	Unclear       int        // glasses whose replies reversed
-	UnclearBy     []string   // whose
-	Early         int        // rejections before a first acceptance
-	EarlyBy       []string   // whose
-	NeverTook     []string   // tasters who never accepted, and stay in
-	RejectedFresh []string   // tasters who rejected it fresh and tasted no older one: they have no interval
-	AgeIsBatch    bool       // side by side: every age step was poured from one batch of its own
-	WithoutNever  *Quantile  // the median without those who never accepted, where there are any and others remain
+	Mode               string // "sip_through" or "side_by_side"
+	Unit               string // "taster", or "pour" where one taster made several
+	Units              int    // how many of these the exact limits count
+	Method             string // "turnbull" or "isotonic"
+	Status             string
+	Counts             Counts // of this mode
+	Curve              Curve
+	Shares             []Share
+	Quantiles          []Quantile // 0.5, 0.25, 0.1 as far as the panel allows
+	Readings           []Reading  // sip-through only; the one in force first
+	Intervals          []Interval // one per glass (side by side: per unit)
+	Whole              []Interval // what the act rests on: one per glass in sip-through, one per taster side by side
+	Replying           int        // tasters with a reply
+	Glasses            int        // glasses with a reply; side by side: tasters
+	Unclear            int        // glasses whose replies reversed
+	UnclearBy          []string   // whose
+	Early              int        // rejections before a first acceptance
+	EarlyBy            []string   // whose
+	NeverTook          []string   // tasters who never accepted, and stay in
+	RejectedFresh      []string   // tasters who rejected it fresh and tasted no older one: they have no interval
+	AgeIsBatch         bool       // side by side: every age step was poured from one batch of its own
+	WithoutNever       *Quantile  // the median without those who never accepted, where there are any and others remain
+	WithoutNeverCounts Counts     // what it rests on
 }
 
 // Curve is the estimate without a family: masses on sets (L, R], L = R a point.

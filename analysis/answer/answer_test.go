@@ -666,3 +666,16 @@ func TestWarnings(t *testing.T) {
 	require.False(t, warned(evening("yyynn", "yyynn", "yyynn"), "first no and the last yes"))
 	require.True(t, warned(evening("ynyyyy", "ynyyyy", "ynyyyy"), "first no and the last yes"), "one of them open")
 }
+
+// Rows without those who never accepted rest on the others, and say so.
+func TestWithoutNeverCounts(t *testing.T) {
+	life, act, _ := answers(t, evening("nn", "nn", "nn", "ynn", "yynn", "yyynn"))
+	n := 0
+	for _, r := range append(slices.Clone(life.Rows), act.Rows...) {
+		if strings.HasSuffix(r.Variant, "without_never") {
+			n++
+			require.Equal(t, []int{3, 2, 12}, []int{r.Tasters, r.Batches, r.Tastes}, r.Statistic)
+		}
+	}
+	require.Positive(t, n)
+}

@@ -31,7 +31,10 @@ func (a *Lifetime) tabulate() {
 			a.Rows = append(a.Rows, a.quantileRows(p, r.Median, r.Name+"+"+p.Mode)...)
 		}
 		if p.WithoutNever != nil {
-			a.Rows = append(a.Rows, a.quantileRows(p, *p.WithoutNever, variant+"+without_never")...)
+			for _, r := range a.quantileRows(p, *p.WithoutNever, variant+"+without_never") {
+				r.count(p.WithoutNeverCounts)
+				a.Rows = append(a.Rows, r)
+			}
 		}
 		a.Rows = append(a.Rows, a.shareRows(p, variant)...)
 		if len(p.Quantiles) > 0 {
@@ -54,9 +57,12 @@ func (p *LifetimePart) variant() string {
 // partRow starts a row with the counts of its mode.
 func (a *Lifetime) partRow(p *LifetimePart, statistic, variant, unit string) Row {
 	r := a.row(statistic, p.Method, variant, unit)
-	r.Tasters, r.Batches, r.Tastes = p.Counts.Tasters, p.Counts.Batches, p.Counts.RowsUsed
+	r.count(p.Counts)
 	return r
 }
+
+// count says what a row rests on.
+func (r *Row) count(c Counts) { r.Tasters, r.Batches, r.Tastes = c.Tasters, c.Batches, c.RowsUsed }
 
 // quantileRows is one quantile: limits stand on the main row, also when the estimate is an interval of ages.
 func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, variant string) []Row {

@@ -42,7 +42,7 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 		m.of = "pour"
 	}
 	m.units = m.unitsUnder(m.reading)
-	p := LifetimePart{Mode: r.Mode.String(), Unit: m.of, Units: len(m.units), Method: "turnbull", Counts: m.counts(), AgeIsBatch: in.ageIsBatch(r)}
+	p := LifetimePart{Mode: r.Mode.String(), Unit: m.of, Units: len(m.units), Method: "turnbull", Counts: m.counts(m.r.Glasses), AgeIsBatch: in.ageIsBatch(r)}
 	if r.Mode == panel.SideBySide {
 		p.Method = "isotonic"
 	}
@@ -67,16 +67,20 @@ func tastersOf(glasses []endpoint.Glass) []string {
 	return out
 }
 
-// counts are those of this mode alone.
-func (m *maker) counts() Counts {
+// counts are those of some glasses of this mode alone.
+func (m *maker) counts(glasses []endpoint.Glass) Counts {
+	whose := tastersOf(glasses)
 	var rows []panel.Taste
 	for _, t := range m.in.tastesOf(m.r.Drink) {
-		if t.Mode == m.r.Mode {
+		if t.Mode == m.r.Mode && slices.Contains(whose, t.Taster) {
 			rows = append(rows, t)
 		}
 	}
 	c := m.in.counts(rows)
-	c.RowsUsed = m.r.Rows
+	c.RowsUsed = 0
+	for _, g := range glasses {
+		c.RowsUsed += len(g.Replies)
+	}
 	c.LeftOut = leftOut(m.r.LeftOut)
 	return c
 }
@@ -155,8 +159,7 @@ func (m *maker) estimate(p *LifetimePart) error {
 			return err
 		}
 	}
-	p.WithoutNever, err = m.withoutNever()
-	return err
+	return m.withoutNever(p)
 }
 
 // unitsUnder makes the rows of the exact limits under a reading: one per taster (the glass made first), or one per
@@ -320,16 +323,17 @@ func (m *maker) readings() ([]Reading, error) {
 }
 
 // withoutNever is the median without the tasters who never accepted, where there are any and three others remain.
-func (m *maker) withoutNever() (*Quantile, error) {
+func (m *maker) withoutNever(p *LifetimePart) error {
 	kept := slices.DeleteFunc(slices.Clone(m.units), func(u unit) bool { return u.never })
 	if len(kept) == len(m.units) || len(kept) < 3 {
-		return nil, nil
+		return nil
 	}
 	glasses := slices.DeleteFunc(slices.Clone(m.r.Glasses), func(g endpoint.Glass) bool { return m.never(g.Taster) })
 	curve, err := m.fit(m.reading, glasses)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	q, err := m.quantile(curve, kept, 0.5)
-	return &q, err
+	p.WithoutNever, p.WithoutNeverCounts = &q, m.counts(glasses)
+	return err
 }

@@ -210,6 +210,9 @@ func (a *ServeBy) tabulate(p *LifetimePart) {
 	if kept := smallestL(p.Whole, p.NeverTook, nil); !kept.Empty() {
 		w := r
 		w.Variant = p.Mode + "+without_never"
+		if p.WithoutNever != nil {
+			w.count(p.WithoutNeverCounts)
+		}
 		w.Value = Of(math.Floor(2*kept.Float()) / 2)
 		w.Note = "smallest L " + kept.String() + " min, rounded down to half a minute"
 		a.Rows = append(a.Rows, w)

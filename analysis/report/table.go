@@ -123,9 +123,15 @@ func lifetimeTable(a *answer.Lifetime) string {
 	var b strings.Builder
 	var rows [][]string
 	for _, p := range a.Parts {
+		lower := func(n answer.Num) string {
+			if n.Finite() && n.Float() == 0 {
+				return "open"
+			}
+			return age(n)
+		}
 		names := map[float64]string{0.1: "one in ten", 0.25: "a quarter", 0.5: "half"}
 		add := func(what string, q answer.Quantile) {
-			rows = append(rows, []string{mode(p.Mode), what, age(q.From), age(q.To), age(q.Lower), age(q.Upper), fmt.Sprintf("%.1f %%", 100*q.Level), q.Status})
+			rows = append(rows, []string{mode(p.Mode), what, age(q.From), age(q.To), lower(q.Lower), age(q.Upper), fmt.Sprintf("%.1f %%", 100*q.Level), q.Status})
 		}
 		for _, q := range p.Quantiles {
 			add(names[q.P]+" would leave the rest", q)
