@@ -42,6 +42,8 @@ type Study struct {
 	folders []*panelcsv.Folder
 	in      answer.Input
 	names   []string // tasters as written, sorted: the first is letter A
+	drinks  []endpoint.Drink
+	keys    []string // of the drinks, as Styles gives them
 
 	mu   sync.Mutex
 	acts map[endpoint.Drink]*answer.ServeBy
@@ -57,11 +59,18 @@ func Open(sources ...string) (*Study, error) {
 	var folders []*panelcsv.Folder
 	var panels []*panel.Panel
 	var bad []error
-	for _, src := range sources {
+	for i, src := range sources {
 		f, err := openFolder(src)
 		if err != nil {
 			bad = append(bad, fmt.Errorf("%s:\n%w", src, err))
 			continue
+		}
+		if twice := sameFolder(sources[:i], src); twice != "" {
+			bad = append(bad, fmt.Errorf("%s and %s are the same session; name it once", twice, src))
+			continue
+		}
+		for k := range f.Panel.Sessions {
+			f.Panel.Sessions[k].Dir = src
 		}
 		folders = append(folders, f)
 		panels = append(panels, f.Panel)
@@ -85,7 +94,9 @@ func Open(sources ...string) (*Study, error) {
 	}
 	slices.Sort(s.names)
 	s.names = slices.Compact(s.names)
-	s.in = answer.Input{Panel: p, Name: s.Letter, Text: datasets.StyleText}
+	s.in = answer.Input{Panel: p, Name: s.Letter, Text: datasets.StyleText}.Indexed()
+	s.drinks = s.in.Drinks()
+	s.keys = keys(s.drinks)
 	for _, f := range folders {
 		for _, w := range f.Findings {
 			s.in.Findings = append(s.in.Findings, at(f, folders, w.Error()))
@@ -95,6 +106,20 @@ func Open(sources ...string) (*Study, error) {
 		}
 	}
 	return s, nil
+}
+
+// sameFolder finds an earlier source that is the same folder or file under another name.
+func sameFolder(earlier []string, src string) string {
+	a, err := os.Stat(src)
+	if err != nil {
+		return ""
+	}
+	for _, e := range earlier {
+		if b, err := os.Stat(e); err == nil && os.SameFile(a, b) {
+			return e
+		}
+	}
+	return ""
 }
 
 // at names the folder of a message where there are several.
@@ -174,7 +199,7 @@ func (s *Study) NamesAndLetters() *Study {
 }
 
 func (s *Study) named(name func(string) string) *Study {
-	out := &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
+	out := &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, drinks: s.drinks, keys: s.keys, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
 	out.in.Name = name
 	return out
 }
@@ -189,38 +214,34 @@ func (s *Study) Invented() bool {
 
 // Styles lists what can be asked about, in order of first appearance: a style served one way by its name, a style with
 // several serves once for each as "style, serve".
-func (s *Study) Styles() []string {
+func (s *Study) Styles() []string { return slices.Clone(s.keys) }
+
+// keys names drinks as Styles does.
+func keys(drinks []endpoint.Drink) []string {
+	serves := map[string]int{}
+	for _, d := range drinks {
+		serves[d.Style]++
+	}
 	var out []string
-	for _, d := range s.in.Drinks() {
-		out = append(out, s.key(d))
+	for _, d := range drinks {
+		switch {
+		case serves[d.Style] == 1:
+			out = append(out, d.Style)
+		case d.Serve == "":
+			out = append(out, d.Style+", serve not said")
+		default:
+			out = append(out, d.Style+", "+d.Serve)
+		}
 	}
 	return out
 }
 
-func (s *Study) key(d endpoint.Drink) string {
-	n := 0
-	for _, x := range s.in.Drinks() {
-		if x.Style == d.Style {
-			n++
-		}
-	}
-	if n == 1 {
-		return d.Style
-	}
-	if d.Serve == "" {
-		return d.Style + ", serve not said"
-	}
-	return d.Style + ", " + d.Serve
-}
-
 // drink finds what a style means; the error lists what can be asked.
 func (s *Study) drink(style string) (endpoint.Drink, error) {
-	for _, d := range s.in.Drinks() {
-		if s.key(d) == style {
-			return d, nil
-		}
+	if i := slices.Index(s.keys, style); i >= 0 {
+		return s.drinks[i], nil
 	}
-	return endpoint.Drink{}, fmt.Errorf("no style %q was tasted: %w; ask for one of: %s", style, dataerr.ErrUnknown, strings.Join(s.Styles(), "; "))
+	return endpoint.Drink{}, fmt.Errorf("no style %q was tasted: %w; ask for one of: %s", style, dataerr.ErrUnknown, strings.Join(s.keys, "; "))
 }
 
 // Frame joins tastes and pours of all sessions into one gota data frame, one row per taste used.

@@ -78,6 +78,11 @@ func writeAnswers(out string, study *analysis.Study, drinks []drink, rows []answ
 	if err != nil {
 		return err
 	}
+	for name, what := range map[string]string{marker: "it holds the report of a run, whose numbers would no longer be its own", "tastes.csv": "it is a session"} {
+		if _, err := os.Stat(filepath.Join(out, name)); err == nil {
+			return fmt.Errorf("%s; name another folder", what)
+		}
+	}
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}

@@ -42,7 +42,10 @@ func checkCommand(_ context.Context, args []string, stdout, stderr io.Writer) in
 		fmt.Fprintln(stderr, err)
 		return 1
 	}
-	fmt.Fprint(stdout, report.Check(data, report.Ink{Colour: colourful(stdout)}))
+	if _, err := io.WriteString(stdout, report.Check(data, report.Ink{Colour: colourful(stdout)})); err != nil {
+		fmt.Fprintln(stderr, err)
+		return 1
+	}
 	if *long == "" {
 		return 0
 	}

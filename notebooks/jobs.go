@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"lastsip/analysis"
 	"lastsip/notebooks/internal/nbformat"
@@ -49,6 +50,9 @@ func (r *runner) jobs(study *analysis.Study) ([]*job, error) {
 		}
 		all = append(all, some...)
 	}
+	if err := checkNames(all); err != nil {
+		return nil, err
+	}
 	jobs := all
 	if r.only != "" {
 		jobs = slices.DeleteFunc(slices.Clone(all), func(j *job) bool {
@@ -59,6 +63,19 @@ func (r *runner) jobs(study *analysis.Study) ([]*job, error) {
 		return nil, fmt.Errorf("%w: -only %s: there is no such notebook; there are: %s", errUse, r.only, names(all))
 	}
 	return jobs, r.inject(jobs)
+}
+
+// checkNames refuses notebooks whose pages would take each other's place, or that of the index.
+func checkNames(jobs []*job) error {
+	seen := map[string]bool{"index": true}
+	for _, j := range jobs {
+		key := strings.ToLower(j.name)
+		if seen[key] {
+			return fmt.Errorf("%s.ipynb: its page would take the place of another %s.html; give the notebook another name", j.base, j.name)
+		}
+		seen[key] = true
+	}
+	return nil
 }
 
 func names(jobs []*job) string {
@@ -108,6 +125,9 @@ func (r *runner) jobsOf(file string, study *analysis.Study) ([]*job, error) {
 	return out, nil
 }
 
+// maxSlug bounds the part of a file name that comes from a style, in bytes.
+const maxSlug = 80
+
 // slug makes a file name of a style: letters and digits, small, everything else a dash.
 func slug(style string) string {
 	var b strings.Builder
@@ -119,10 +139,15 @@ func slug(style string) string {
 			b.WriteByte('-')
 		}
 	}
-	if s := strings.TrimSuffix(b.String(), "-"); s != "" {
-		return s
+	s := strings.TrimSuffix(b.String(), "-")
+	for len(s) > maxSlug { // names of files have a limit, in bytes; equal beginnings are told apart by a number
+		_, n := utf8.DecodeLastRuneInString(s)
+		s = s[:len(s)-n]
 	}
-	return "unnamed"
+	if s == "" {
+		return "unnamed"
+	}
+	return s
 }
 
 // inject sets in each job's notebook the parameters that it has.

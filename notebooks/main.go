@@ -41,11 +41,25 @@ Example:
 type command func(ctx context.Context, args []string, stdout, stderr io.Writer) int
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // a second signal ends the program at once; what it started ends with it
-	code := dispatch(ctx, os.Args[1:], os.Stdout, os.Stderr)
-	stop()
-	os.Exit(code)
+	ctx := context.Background()
+	if catches(os.Args[1:]) {
+		var stop context.CancelFunc
+		ctx, stop = signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+		context.AfterFunc(ctx, stop) // a second signal ends the program at once; what it started ends with it
+	}
+	os.Exit(dispatch(ctx, os.Args[1:], os.Stdout, os.Stderr))
+}
+
+// catches tells whether a verb has something to clear away when it is interrupted; all others end at once.
+func catches(args []string) bool {
+	if len(args) == 0 {
+		return true
+	}
+	switch args[0] {
+	case "run", "kernel", "launch":
+		return true
+	}
+	return false
 }
 
 // dispatch calls the verb and gives the exit status.

@@ -36,14 +36,16 @@ not run again. Needs Linux or macOS.
 
   -session DIR     a folder that holds a tastes.csv, or demo:NAME; may be repeated
                    (default: the sessions that come with the program)
-  -only NAME       one notebook ("style"), or one of its runs ("style-sour")
+  -only NAME       one notebook ("style"), or one of its runs ("style-sour"); the
+                   report then holds that alone
   -set name=value  a parameter of the notebooks; may be repeated
   -names HOW       tasters as "letters" (the default) or by their "real" names
   -timeout D       longest time for one cell, such as 90s (default 2m)
   -keep-going      when a cell fails, go on with the other notebooks and report on
                    those; the exit status is still 1
   -force           run every notebook, changed or not
-  -out DIR         where the report goes (default: reports in the checkout)
+  -out DIR         where the report goes (default: reports in the checkout); a
+                   folder that a run has written is replaced as a whole
 
 Example, on a session that comes with the program:
 
@@ -160,6 +162,9 @@ func (r *runner) run(ctx context.Context) error {
 	}
 	if r.out, err = filepath.Abs(r.out); err != nil {
 		return err
+	}
+	if target, err := filepath.EvalSymlinks(r.out); err == nil {
+		r.out = target // what a link points at is replaced, not the link
 	}
 	if err := openOut(r.out); err != nil {
 		return err

@@ -148,6 +148,15 @@ func (in Input) beside(session string) []Fact {
 	for _, x := range in.Panel.Paces {
 		paces += btoi(x.Session == session)
 	}
+	aware, ended := 0, 0
+	for _, t := range in.Panel.Tastes {
+		if t.Session == session {
+			aware += btoi(t.Aware)
+			ended += btoi(t.Why != panel.WhyNotSaid && t.Why != panel.WhyDrink)
+		}
+	}
+	count("tastes by tasters who made or knew the drink (aware)", aware)
+	count("glasses given up for another reason than the drink (why)", ended)
 	count("instrument readings", readings)
 	count("choices between two pours", choices)
 	count("places in rankings", places)

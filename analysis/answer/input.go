@@ -22,6 +22,20 @@ type Input struct {
 	Notes    []string                          // defaults taken and other notes of the reading
 	Name     func(taster string) string        // how a taster is shown; nil: as written
 	Text     func(style string) (string, bool) // what is known of a style; nil: nothing
+
+	byDrink map[endpoint.Drink][]panel.Taste // nil: not indexed
+}
+
+// Indexed returns the same input with its tastes sorted by drink beforehand, for studies of many styles. The panel must
+// not change afterwards.
+func (in Input) Indexed() Input {
+	in.byDrink = map[endpoint.Drink][]panel.Taste{}
+	for _, t := range in.Panel.Tastes {
+		p := &in.Panel.Pours[t.Pour]
+		d := endpoint.Drink{Style: p.Style, Serve: p.Serve}
+		in.byDrink[d] = append(in.byDrink[d], t)
+	}
+	return in
 }
 
 func (in Input) name(taster string) string {
@@ -34,9 +48,11 @@ func (in Input) name(taster string) string {
 // Drinks lists every style and serve that was tasted, in order of first appearance.
 func (in Input) Drinks() []endpoint.Drink {
 	var out []endpoint.Drink
+	seen := map[endpoint.Drink]bool{}
 	for _, t := range in.Panel.Tastes {
-		p := in.Panel.Pours[t.Pour]
-		if d := (endpoint.Drink{Style: p.Style, Serve: p.Serve}); !slices.Contains(out, d) {
+		p := &in.Panel.Pours[t.Pour]
+		if d := (endpoint.Drink{Style: p.Style, Serve: p.Serve}); !seen[d] {
+			seen[d] = true
 			out = append(out, d)
 		}
 	}
@@ -45,6 +61,9 @@ func (in Input) Drinks() []endpoint.Drink {
 
 // tastesOf returns all tastes of a drink, in any mode.
 func (in Input) tastesOf(d endpoint.Drink) []panel.Taste {
+	if in.byDrink != nil {
+		return in.byDrink[d]
+	}
 	var out []panel.Taste
 	for _, t := range in.Panel.Tastes {
 		if p := in.Panel.Pours[t.Pour]; p.Style == d.Style && p.Serve == d.Serve {

@@ -70,7 +70,7 @@ func (a *Lifetime) withoutAware(in Input, d endpoint.Drink) error {
 	if n == 0 {
 		return nil
 	}
-	in.Panel = &blind
+	in.Panel, in.byDrink = &blind, nil
 	if endpoint.BasisOf(in.Panel, d.Style) != endpoint.Basis(a.Basis) {
 		return nil // every reply came from someone who knew
 	}

@@ -90,6 +90,12 @@ func (a *Lifetime) shareRows(p *LifetimePart, variant string) []Row {
 			r.Tasters = s.Units
 		}
 		r.Note = fmt.Sprintf("limits: Clopper-Pearson from %d certainly and %d possibly going on, of %d", s.Going, s.Possible, s.Units)
+		if s.No > s.Units-s.Going {
+			r.Note += fmt.Sprintf("; %d said no here, a no before a first yes is not counted", s.No)
+		}
+		if s.EstHi < s.Lower || s.EstLo > s.Upper {
+			r.Note += "; the estimate rests on all glasses or pools age steps, the limits on one look of each"
+		}
 		if s.EstLo == s.EstHi {
 			r.Value = Of(s.EstLo)
 			out = append(out, r)
@@ -141,19 +147,12 @@ func NewRejections(in Input, d endpoint.Drink) (*Rejections, error) {
 		out.Parts = append(out.Parts, part)
 	}
 	out.Counts.RowsUsed = rows
-	out.Sentences = append(out.Sentences, fmt.Sprintf("%s, of which %d say that they would leave the rest.", countReplies(rows), no))
+	out.Sentences = append(out.Sentences, fmt.Sprintf("%s, of which %d say that they would leave the rest.", replyWords(rows), no))
 	if out.Both > 0 {
 		s := fmt.Sprintf("Verdict and score say different things in %d of %d rows that have both; the %s counts.", out.Disagree, out.Both, out.Basis)
 		out.Sentences = append(out.Sentences, s)
 	}
 	return out, nil
-}
-
-func countReplies(n int) string {
-	if n == 1 {
-		return "1 reply"
-	}
-	return fmt.Sprintf("%d replies", n)
 }
 
 func (in Input) glassReplies(g endpoint.Glass, reading endpoint.Reading) GlassReplies {

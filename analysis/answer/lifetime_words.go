@@ -29,6 +29,9 @@ func (a *Lifetime) say() {
 	if s := p.neverWords(); s != "" {
 		a.Sentences = append(a.Sentences, s)
 	}
+	for _, l := range p.Counts.LeftOut {
+		a.Sentences = append(a.Sentences, fmt.Sprintf("Left out: %s, %s.", replyWords(l.Rows), l.Reason))
+	}
 	if s := p.readingWords(); s != "" {
 		a.Sentences = append(a.Sentences, s)
 	}
@@ -145,6 +148,9 @@ func intervalWords(iv Interval) string {
 func (p *LifetimePart) shareWords() string {
 	var all, none *Share
 	everyone := true
+	if p.Units < 2 {
+		return "" // the act says it
+	}
 	for i := range p.Shares {
 		s := &p.Shares[i]
 		everyone = everyone && s.Going == s.Units
@@ -338,6 +344,8 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 	g := GrainOf(q.Lower, q.Upper)
 	from := g.Minutes(q.Lower)
 	switch {
+	case q.Upper.Open() && len(p.stoppedEarly()) > 0:
+		say("%s stopped before turning away, which opens the upper limit: taste on with every taster, in smaller sips, or ask more of them.", upperFirst(tasters(p.stoppedEarly())))
 	case q.Upper.Open():
 		say("Taste on to later ages, from %s%smin: the half may lie past the last age tasted.", from, nbsp)
 	default:
@@ -351,7 +359,30 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 		say("From six tasters on the limits of the half reach 95%s%%.", nbsp)
 	}
 	say("Limits narrow about with the square root of the number of tasters: %d more would about halve them, %d more take 30%s%% off.", 3*p.Units, p.Units, nbsp)
-	if !p.Counts.OwnBatch {
+	if !p.Counts.OwnBatch && p.Mode == panel.SipThrough.String() {
 		say("Give every taster a shake of their own, or note which glasses shared one.")
 	}
+}
+
+// replyWords counts replies.
+func replyWords(n int) string {
+	if n == 1 {
+		return "1 reply"
+	}
+	return fmt.Sprintf("%d replies", n)
+}
+
+// stoppedEarly names tasters who were still going on when they stopped, well before the last age step.
+func (p *LifetimePart) stoppedEarly() []string {
+	if len(p.Shares) < 2 {
+		return nil
+	}
+	before := p.Shares[len(p.Shares)-2].AgeMin // the last but one step: a minute late at the last one is no early stop
+	var out []string
+	for _, iv := range p.counted() {
+		if iv.R.Open() && iv.L.Float() < before {
+			out = append(out, iv.Taster)
+		}
+	}
+	return out
 }

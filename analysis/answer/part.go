@@ -17,7 +17,13 @@ type maker struct {
 	reading endpoint.Reading
 	of      string // "taster" or "pour": what the exact limits count
 	units   []unit
+
+	accepting map[string]bool    // tasters who accepted a glass
+	counted   map[glassName]bool // glasses that the exact limits count
 }
+
+// glassName tells glasses apart.
+type glassName struct{ taster, session, pour string }
 
 // unit is one row that the exact limits count.
 type unit struct {
@@ -41,7 +47,17 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 	if len(tastersOf(r.Glasses)) == 1 {
 		m.of = "pour"
 	}
+	m.accepting = map[string]bool{}
+	for _, g := range r.Glasses {
+		if slices.ContainsFunc(g.Replies, func(y endpoint.Reply) bool { return !y.Reject }) {
+			m.accepting[g.Taster] = true
+		}
+	}
 	m.units = m.unitsUnder(m.reading)
+	m.counted = map[glassName]bool{}
+	for _, u := range m.units {
+		m.counted[glassName{u.taster, u.session, u.pour}] = true
+	}
 	p := LifetimePart{Mode: r.Mode.String(), Unit: m.of, Units: len(m.units), Method: "turnbull", Counts: m.counts(m.r.Glasses), AgeIsBatch: in.ageIsBatch(r)}
 	if r.Mode == panel.SideBySide {
 		p.Method = "isotonic"
@@ -59,8 +75,10 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 
 func tastersOf(glasses []endpoint.Glass) []string {
 	var out []string
+	seen := map[string]bool{}
 	for _, g := range glasses {
-		if !slices.Contains(out, g.Taster) {
+		if !seen[g.Taster] {
+			seen[g.Taster] = true
 			out = append(out, g.Taster)
 		}
 	}
@@ -69,10 +87,13 @@ func tastersOf(glasses []endpoint.Glass) []string {
 
 // counts are those of some glasses of this mode alone.
 func (m *maker) counts(glasses []endpoint.Glass) Counts {
-	whose := tastersOf(glasses)
+	whose := map[string]bool{}
+	for _, g := range glasses {
+		whose[g.Taster] = true
+	}
 	var rows []panel.Taste
 	for _, t := range m.in.tastesOf(m.r.Drink) {
-		if t.Mode == m.r.Mode && slices.Contains(whose, t.Taster) {
+		if t.Mode == m.r.Mode && whose[t.Taster] {
 			rows = append(rows, t)
 		}
 	}
@@ -87,9 +108,15 @@ func (m *maker) counts(glasses []endpoint.Glass) Counts {
 
 // describe tells how tasters replied: who wavered, who began with a no, who never accepted.
 func (m *maker) describe(p *LifetimePart) {
+	units := map[string]bool{}
+	for _, u := range m.units {
+		units[u.taster] = true
+	}
+	last := map[*[]string]string{} // glasses come taster by taster
 	add := func(list *[]string, taster string) {
-		if name := m.in.name(taster); !slices.Contains(*list, name) {
-			*list = append(*list, name)
+		if last[list] != taster || len(*list) == 0 {
+			last[list] = taster
+			*list = append(*list, m.in.name(taster))
 		}
 	}
 	p.Glasses = len(m.r.Glasses)
@@ -103,9 +130,9 @@ func (m *maker) describe(p *LifetimePart) {
 		if p.Early += l.Early; l.Early > 0 {
 			add(&p.EarlyBy, g.Taster)
 		}
-		switch counted := slices.ContainsFunc(m.units, func(u unit) bool { return u.taster == g.Taster }); {
+		switch {
 		case m.of != "taster" || !m.never(g.Taster):
-		case counted:
+		case units[g.Taster]:
 			add(&p.NeverTook, g.Taster)
 		default:
 			add(&p.RejectedFresh, g.Taster)
@@ -114,11 +141,7 @@ func (m *maker) describe(p *LifetimePart) {
 }
 
 // never tells whether a taster accepted no glass at all.
-func (m *maker) never(taster string) bool {
-	return !slices.ContainsFunc(m.r.Glasses, func(g endpoint.Glass) bool {
-		return g.Taster == taster && slices.ContainsFunc(g.Replies, func(y endpoint.Reply) bool { return !y.Reject })
-	})
-}
+func (m *maker) never(taster string) bool { return !m.accepting[taster] }
 
 func (m *maker) estimate(p *LifetimePart) error {
 	curve, err := m.fit(m.reading, m.r.Glasses)
@@ -247,7 +270,7 @@ func (m *maker) intervals() (each, whole []Interval) {
 
 // isCounted tells whether the exact limits count a glass.
 func (m *maker) isCounted(g endpoint.Glass) bool {
-	return slices.ContainsFunc(m.units, func(u unit) bool { return u.taster == g.Taster && u.session == g.Session && u.pour == g.Pour })
+	return m.counted[glassName{g.Taster, g.Session, g.Pour}]
 }
 
 func (m *maker) interval(taster, session, pour string, l endpoint.Limit, counted bool) Interval {

@@ -225,6 +225,9 @@ func (c *pen) quantile(q answer.Quantile, last float64, y vg.Length, hollow bool
 		if q.Upper.Finite() {
 			x1, right = c.x(q.Upper.Float()), capped
 		}
+		if right == open && q.To.Finite() { // the arrow stays in sight of an estimate that reaches the last age
+			x1 = max(x1, c.x(q.To.Float())+arrowLen+2)
+		}
 		c.whisker(railStroke, x0, max(x0, x1), y, left, right)
 	}
 	if q.From.Finite() && q.To.Finite() {

@@ -48,3 +48,22 @@ func TestStripsOfTwoEvenings(t *testing.T) {
 	require.Contains(t, words, "E, p1, tue")
 	require.Contains(t, words, "\nF\n")
 }
+
+// The arrow of an open upper limit is not covered by an estimate that reaches the last age tasted.
+func TestOpenLimitBesideTheLastAge(t *testing.T) {
+	q := half(answer.Of(4), answer.Of(12), answer.Of(16), answer.Of(math.Inf(1)))
+	a := serveBy(func(a *answer.ServeBy) { a.Ribbon.Half, a.Ribbon.HasHalf = q, true })
+	bothWidths(t, a, func(t *testing.T, d *drawing) {
+		right, arrow := 0.0, 0.0
+		for _, p := range d.with("fill", leavingInk) {
+			if len(p.points) <= 4 && p.moves == 1 && p.arcs == 0 && p.x[1]-p.x[0] <= 7 {
+				arrow = max(arrow, p.x[1])
+				continue
+			}
+			right = max(right, p.x[1])
+		}
+		require.Positive(t, right, "the bar of the estimate")
+		require.Greater(t, arrow, right+5, "the arrow's tip stands past the bar")
+		require.LessOrEqual(t, arrow, d.width)
+	})
+}

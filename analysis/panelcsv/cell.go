@@ -47,9 +47,14 @@ func number(s string) (x float64, err error, want string) {
 		return 0, dataerr.ErrRange, "write a number that a computer can hold"
 	case parseErr != nil:
 		return 0, dataerr.ErrNumber, wantNumber
+	case math.Abs(x) > largest:
+		return 0, dataerr.ErrRange, "write a number between -1e9 and 1e9"
 	}
 	return x, nil, ""
 }
+
+// largest bounds every number of a tasting, so that sums and means of them stay numbers.
+const largest = 1e9
 
 // clock is a time of day.
 type clock struct {

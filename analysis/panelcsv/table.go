@@ -86,6 +86,9 @@ func (t *table) column(name string) int {
 // slurp reads a file of the folder, bounded: its bytes as they stand and its text. What is no UTF-8 or UTF-16 text is
 // refused; the faults say what to do instead.
 func slurp(fsys fs.FS, path, shown string) (raw, text []byte, bad *dataerr.Cell) {
+	if info, err := fs.Stat(fsys, path); err == nil && !info.Mode().IsRegular() && !info.IsDir() { // a pipe would block for ever
+		return nil, nil, &dataerr.Cell{File: shown, Err: dataerr.ErrFormat, Want: "it is a pipe or a device; name a plain file"}
+	}
 	f, err := fsys.Open(path)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {

@@ -60,7 +60,7 @@ func ordered(rows []answer.Row) ([]line, error) {
 	for i, r := range rows {
 		lines[i] = line{r, fields(r)}
 	}
-	slices.SortStableFunc(lines, func(a, b line) int { return byKey(a.row, b.row) })
+	slices.SortStableFunc(lines, byKey)
 	lines = slices.CompactFunc(lines, func(a, b line) bool { return slices.Equal(a.fields, b.fields) })
 	for i := 1; i < len(lines); i++ {
 		if slices.Equal(lines[i].fields[:keyColumns], lines[i-1].fields[:keyColumns]) {
@@ -79,13 +79,18 @@ func fields(r answer.Row) []string {
 		r.Value.String(), r.Lower.String(), r.Upper.String(), r.Level.String(), r.Unit, r.Status, strconv.Itoa(r.Tasters), batches, strconv.Itoa(r.Tastes), guard(r.Note)}
 }
 
-// byKey compares text by text and ages by number.
-func byKey(a, b answer.Row) int {
-	return cmp.Or(
-		cmp.Compare(a.Question, b.Question), cmp.Compare(a.Session, b.Session), cmp.Compare(a.Style, b.Style), cmp.Compare(a.Serve, b.Serve),
-		cmp.Compare(a.Attribute, b.Attribute), cmp.Compare(a.Taster, b.Taster), compareAge(a.AgeMin, b.AgeMin),
-		cmp.Compare(a.Statistic, b.Statistic), cmp.Compare(a.Method, b.Method), cmp.Compare(a.Variant, b.Variant),
-		slices.Compare(fields(a), fields(b)))
+// byKey compares lines as they are written, key column by key column, ages by number.
+func byKey(a, b line) int {
+	for i := range keyColumns {
+		c := cmp.Compare(a.fields[i], b.fields[i])
+		if Columns[i] == "age_min" {
+			c = compareAge(a.row.AgeMin, b.row.AgeMin)
+		}
+		if c != 0 {
+			return c
+		}
+	}
+	return slices.Compare(a.fields, b.fields)
 }
 
 func compareAge(a, b answer.Num) int {
@@ -100,9 +105,10 @@ func compareAge(a, b answer.Num) int {
 	return cmp.Compare(a.Float(), b.Float())
 }
 
-// guard puts an apostrophe before text that a spreadsheet would take for a formula.
+// guard puts an apostrophe before text that a spreadsheet would take for a formula, and before text that begins with an
+// apostrophe, so that different texts stay different.
 func guard(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+	if s != "" && strings.ContainsRune("=+-@\t\r'", rune(s[0])) {
 		return "'" + s
 	}
 	return s
