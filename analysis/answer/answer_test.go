@@ -679,3 +679,21 @@ func TestWithoutNeverCounts(t *testing.T) {
 	}
 	require.Positive(t, n)
 }
+
+// A second glass first tasted late and turned away says nothing about younger ages: the taster accepted another then.
+func TestLateGlassDoesNotSpoilTheAct(t *testing.T) {
+	in := evening("yyynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyynn")
+	in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: "late", Taster: "a", Style: sour.Style, Serve: sour.Serve, Batch: "b9"})
+	in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: 6, Mode: panel.SipThrough, Age: panel.Age(8), Verdict: panel.Reject})
+	_, act, _ := answers(t, in)
+	require.Equal(t, Of(6), act.Act)
+}
+
+func TestLongLists(t *testing.T) {
+	var names []string
+	for i := range 20 {
+		names = append(names, fmt.Sprint(i))
+	}
+	require.Equal(t, "0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 and 8 others", list(names))
+	require.Equal(t, "0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 and 13", list(names[:14]))
+}

@@ -23,7 +23,7 @@ func (a *Lifetime) say() {
 	if s := p.shareWords(); s != "" {
 		a.Sentences = append(a.Sentences, s)
 	}
-	if len(p.Quantiles) > 0 && p.median().Status != NotEnough && p.Unit == "taster" && coverage != "" {
+	if len(p.Quantiles) > 0 && p.median().limited() && p.median().Status != NotEnough && p.Unit == "taster" && coverage != "" {
 		a.Sentences = append(a.Sentences, coverage)
 	}
 	if s := p.neverWords(); s != "" {
@@ -97,6 +97,9 @@ func (p *LifetimePart) halfWords(heading string) string {
 	return fmt.Sprintf("%s at some age between %s and %s%smin %s.", who, g.Minutes(q.From), g.Minutes(q.To), nbsp, limits)
 }
 
+// limited tells whether one end at least is closed.
+func (q Quantile) limited() bool { return q.Lower.Float() > 0 || q.Upper.Finite() }
+
 // limitsWords prints the exact limits of a quantile with the level they reach.
 func (q Quantile) limitsWords(g Grain, heading string) string {
 	level := percent(Level)
@@ -148,11 +151,11 @@ func intervalWords(iv Interval) string {
 func (p *LifetimePart) shareWords() string {
 	var all, none *Share
 	everyone := true
-	if p.Units < 2 {
-		return "" // the act says it
-	}
 	for i := range p.Shares {
 		s := &p.Shares[i]
+		if s.Units < 2 {
+			return "" // the act says it
+		}
 		everyone = everyone && s.Going == s.Units
 		if everyone && s.No == 0 {
 			all = s

@@ -249,8 +249,9 @@ func curveData(c *survival.Curve) Curve {
 	return out
 }
 
-// intervals lists every glass that tells something (side by side, and for the pours of one taster, the units), and per taster
-// what all of their replies say together: in sip-through the glasses themselves, side by side one interval.
+// intervals lists every glass that tells something (side by side, and for the pours of one taster, the units), and what the
+// act rests on: side by side one interval a taster, in sip-through the glasses themselves. A glass that was never accepted,
+// as it was first tasted late, begins there at the last younger age at which its taster accepted another.
 func (m *maker) intervals() (each, whole []Interval) {
 	for _, u := range m.units {
 		each = append(each, m.interval(u.taster, u.session, u.pour, u.all, true))
@@ -260,12 +261,32 @@ func (m *maker) intervals() (each, whole []Interval) {
 		if !l.Known {
 			continue
 		}
-		whole = append(whole, m.interval(g.Taster, g.Session, g.Pour, l, true))
+		w := l
+		if l.Never {
+			w.L = m.youngerYes(g.Taster, l.R)
+		}
+		whole = append(whole, m.interval(g.Taster, g.Session, g.Pour, w, true))
 		if m.r.Mode == panel.SipThrough && !m.isCounted(g) {
 			each = append(each, m.interval(g.Taster, g.Session, g.Pour, l, false))
 		}
 	}
 	return each, whole
+}
+
+// youngerYes is the last age below a limit at which a taster accepted any glass; 0 where there is none.
+func (m *maker) youngerYes(taster string, below float64) float64 {
+	last := 0.0
+	if !m.accepting[taster] {
+		return last
+	}
+	for _, g := range m.r.Glasses {
+		for _, y := range g.Replies {
+			if g.Taster == taster && !y.Reject && y.AgeMin < below {
+				last = max(last, y.AgeMin)
+			}
+		}
+	}
+	return last
 }
 
 // isCounted tells whether the exact limits count a glass.

@@ -84,7 +84,10 @@ func Count(n int, noun string) string {
 	return strconv.Itoa(n) + nbsp + noun
 }
 
-// list joins names: "A", "A and B", "A, B and C".
+// mostNames bounds how many names a sentence lists.
+const mostNames = 14
+
+// list joins names: "A", "A and B", "A, B and C"; of a long list the first twelve.
 func list(names []string) string {
 	switch n := len(names); n {
 	case 0:
@@ -92,6 +95,9 @@ func list(names []string) string {
 	case 1:
 		return names[0]
 	default:
+		if n > mostNames {
+			return fmt.Sprintf("%s and %d others", strings.Join(names[:mostNames-2], ", "), n-mostNames+2)
+		}
 		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
 	}
 }
