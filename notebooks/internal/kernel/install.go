@@ -124,7 +124,7 @@ func (in *Installed) describe(ctx context.Context, program string) error {
 		return err
 	}
 	in.Pins = sources.Pins()
-	in.Sources, err = sources.Hash(sources.at(program))
+	in.Sources, err = sources.CodeHash(sources.at(program))
 	return err
 }
 

@@ -93,7 +93,13 @@ func (s *Sources) Named(paths, names []string) []string {
 
 // Hash stands for the packages given and all packages of the checkout that they import, by the bytes of their files (no
 // tests), and for the versions and build settings of everything else. An unknown package is an error.
-func (s *Sources) Hash(packages ...string) (string, error) {
+func (s *Sources) Hash(packages ...string) (string, error) { return s.hash(s.settings, packages) }
+
+// CodeHash is Hash without the build settings: what Jupyter's environment sets is no change of the code (a PATH without a C
+// compiler turns cgo off).
+func (s *Sources) CodeHash(packages ...string) (string, error) { return s.hash("", packages) }
+
+func (s *Sources) hash(settings string, packages []string) (string, error) {
 	need := map[string]bool{}
 	for todo := slices.Clone(packages); len(todo) > 0; {
 		name := todo[0]
@@ -108,7 +114,7 @@ func (s *Sources) Hash(packages ...string) (string, error) {
 		}
 	}
 	h := sha256.New()
-	fmt.Fprintf(h, "%s\n%s\n", s.pins, s.settings)
+	fmt.Fprintf(h, "%s\n%s\n", s.pins, settings)
 	for _, name := range slices.Sorted(maps.Keys(need)) {
 		p := s.packages[name]
 		fmt.Fprintf(h, "%s\n", name)
