@@ -5,8 +5,10 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"math/big"
 	"net"
 	"os"
+	"strconv"
 )
 
 // Connection is the content of a connection file.
@@ -23,12 +25,19 @@ type Connection struct {
 	KernelName      string `json:"kernel_name"`
 }
 
+// Ports are drawn below those that systems hand out to outgoing connections (from 32768 on Linux, 49152 elsewhere): a port
+// of that range could be taken by any connection between the choice and the kernel's start.
+const (
+	firstPort = 20000
+	ports     = 12000
+)
+
 // NewConnection takes five free ports of the loopback interface and a random key of 256 bits. The ports are free, not
 // held: another program may take one before the kernel does, in which case the kernel ends and the caller tries again.
 func NewConnection() (*Connection, error) {
 	c := &Connection{IP: "127.0.0.1", Transport: "tcp", SignatureScheme: "hmac-sha256", KernelName: "gonb"}
 	for _, port := range []*int{&c.Shell, &c.IOPub, &c.Stdin, &c.Control, &c.Heartbeat} {
-		l, err := net.Listen("tcp", net.JoinHostPort(c.IP, "0"))
+		l, err := listen(c.IP)
 		if err != nil {
 			return nil, fmt.Errorf("no free port on the loopback interface: %w", err)
 		}
@@ -41,6 +50,20 @@ func NewConnection() (*Connection, error) {
 	}
 	c.Key = hex.EncodeToString(key)
 	return c, nil
+}
+
+// listen holds a free port: one drawn at random, or any where many draws found none.
+func listen(ip string) (net.Listener, error) {
+	for range 50 {
+		n, err := rand.Int(rand.Reader, big.NewInt(ports))
+		if err != nil {
+			return nil, err
+		}
+		if l, err := net.Listen("tcp", net.JoinHostPort(ip, strconv.FormatInt(firstPort+n.Int64(), 10))); err == nil {
+			return l, nil
+		}
+	}
+	return net.Listen("tcp", net.JoinHostPort(ip, "0"))
 }
 
 // WriteFile writes the connection file, readable by its owner only, since it holds the key.

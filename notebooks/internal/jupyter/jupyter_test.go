@@ -49,6 +49,9 @@ func TestConnectionFileIsPrivateAndLocal(t *testing.T) {
 	require.Len(t, conn.Key, 64)
 	ports := map[int]bool{conn.Shell: true, conn.IOPub: true, conn.Stdin: true, conn.Control: true, conn.Heartbeat: true}
 	require.Len(t, ports, 5)
+	for port := range ports {
+		require.Less(t, port, 32768, "below the ports of outgoing connections")
+	}
 	file := filepath.Join(t.TempDir(), "k.json")
 	require.NoError(t, conn.WriteFile(file))
 	info, err := os.Stat(file)
