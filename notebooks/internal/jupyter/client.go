@@ -124,7 +124,7 @@ func (c *Client) read(name string, socket zmq4.Socket, to chan<- *wire.Message) 
 	for {
 		raw, err := socket.Recv()
 		if err != nil {
-			c.cancel(fmt.Errorf("the kernel's %s connection broke: %w", name, err))
+			c.cancel(fmt.Errorf("the kernel's %s %w: %w", name, errBroke, err))
 			return
 		}
 		m, err := wire.Parse(c.key, raw.Frames)
@@ -226,11 +226,18 @@ func (c *Client) Interrupt() error {
 	return err
 }
 
-// Shutdown asks the kernel, over control, to end. It does not wait for the kernel to do so.
+// Shutdown asks the kernel, over control, to end. It does not wait for the kernel to do so. A connection that breaks while
+// it asks is a kernel that ends, which is no failure.
 func (c *Client) Shutdown() error {
 	_, err := c.send(c.control, "shutdown_request", map[string]bool{"restart": false})
+	if errors.Is(err, errBroke) {
+		return nil
+	}
 	return err
 }
+
+// errBroke marks a connection that the kernel's side closed.
+var errBroke = errors.New("connection broke")
 
 var errClosed = errors.New("the connection to the kernel is closed")
 
