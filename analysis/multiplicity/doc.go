@@ -1,0 +1,2 @@
+// Package multiplicity adjusts p-values for looking at several comparisons at once.
+package multiplicity
