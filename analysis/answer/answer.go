@@ -195,10 +195,12 @@ type LifetimePart struct {
 	Units              int    // how many of these the exact limits count
 	Method             string // "turnbull" or "isotonic"
 	Status             string
-	Counts             Counts // of this mode
+	Counts             Counts    // of this mode
+	Headline           *Headline // what the sentence and the act rest on; nil below three units
 	Curve              Curve
 	Shares             []Share
-	Quantiles          []Quantile // 0.5, 0.25, 0.1 as far as the panel allows
+	Quantiles          []Quantile // without a family: 0.5, 0.25, 0.1 as far as the panel allows
+	Sensitivity        Sensitivity
 	Readings           []Reading  // sip-through only; the one in force first
 	Intervals          []Interval // one per glass (side by side: per unit)
 	Whole              []Interval // what the act rests on: one per glass in sip-through, one per taster side by side
@@ -213,6 +215,79 @@ type LifetimePart struct {
 	AgeIsBatch         bool       // side by side: every age step was poured from one batch of its own
 	WithoutNever       *Quantile  // the median without those who never accepted, where there are any and others remain
 	WithoutNeverCounts Counts     // what it rests on
+}
+
+// Headline is an estimate that assumes log-normal own limits: of every reply about them, or where replies after the first no
+// are missing, of the intervals up to that no.
+type Headline struct {
+	Method         string // "replies", or "lognormal" on first_no intervals
+	Early          bool   // it is the latter: tends to be early
+	Status         string
+	Quantiles      []Quantile // 0.5; 0.25 from six units, 0.1 from eight tasters
+	Shares         []ModelShare
+	LogMedian      Num     // log minutes; empty where half is not reached, or is a range of ages
+	LogSD          Num     // of own limits between drinkers like these, log: widened by sqrt(n/(n-1))
+	ReplySD        Num     // log-sd of a reply about the own limit; empty when early
+	TasterSD       Num     // log-sds of tasters and of a taster's glasses, where a taster had several; else empty
+	GlassSD        Num     // together they make up the spread of limits before it is widened
+	Slips          float64 // share of replies that are slips, fixed
+	LogLik         float64
+	Units, Replies int      // own limits and replies that it rests on
+	LeftOut        int      // replies left out: rejections before a first acceptance, where improves_first was said
+	Below          []string // tasters whose own interval lies below the one-in-ten estimate
+	Batches        Groups
+	Evenings       Groups
+}
+
+// Quantile finds a quantile that was answered.
+func (h *Headline) Quantile(p float64) (Quantile, bool) {
+	if h == nil {
+		return Quantile{}, false
+	}
+	for _, q := range h.Quantiles {
+		if q.P == p {
+			return q, true
+		}
+	}
+	return Quantile{}, false
+}
+
+// ModelShare is the share of drinkers like these who would go on at an age, as the headline has it.
+type ModelShare struct {
+	AgeMin              float64
+	Share, Lower, Upper float64
+	Level               float64
+	OfReplies           float64 // share of replies that say yes: wavering and slips included
+}
+
+// Groups are the estimates of half by batch or by evening, and the limits that follow from their differences.
+type Groups struct {
+	Each []Group
+	Half *Quantile // t interval on the logs of the groups' halves; nil where there are too few, or one is open
+}
+
+// Group is the half of one batch or evening.
+type Group struct {
+	Name    string
+	Tasters int
+	Half    Quantile
+}
+
+// Sensitivity says how far the half and the one in ten move with our choices.
+type Sensitivity struct {
+	Rows     []Choice
+	From, To Num // smallest and largest half under any of the choices, of those that are closed
+	Open     int // choices under which the half is open or not told
+}
+
+// Choice is the answer under another choice: the slips assumed, the reading, the family, the modes together.
+type Choice struct {
+	Words           string // "log-logistic lifetimes"
+	Method, Variant string // as in results.csv
+	Status          string
+	Half, Tenth     Quantile
+	LogLik, AIC     Num
+	Distance, P     Num // greatest distance from the curve without a family, and its bootstrap p-value; empty where not resampled
 }
 
 // Curve is the estimate without a family: masses on sets (L, R], L = R a point.
@@ -304,6 +379,30 @@ type Window struct {
 
 // Span is a run of ages, minutes.
 type Span struct{ From, To float64 }
+
+// Differences tell which drinks keep longer than which others.
+type Differences struct {
+	Head
+	Pairs []Pair
+}
+
+// Pair compares the lifetimes of two drinks.
+type Pair struct {
+	A, B        string // titles; A keeps the longer
+	Mode        string // in which both were tasted
+	Status      string
+	Why         string   // why it is not answered
+	Ratio       Quantile // A's half over B's: From, To, Lower, Upper, Level
+	Both        int      // tasters of both
+	Tasters     int      // of either
+	P, PAdj     Num      // likelihood ratio of the paired reply model; after Holm over all pairs
+	ScoreP      Num      // of the score test for intervals
+	ScoreAdj    Num
+	SmallestP   Num    // that the score test can reach with these tasters
+	ScoreMethod string // "within tasters", "between tasters", "clustered"; empty: none
+	Draws       int    // relabellings; 0: none
+	Evenings    bool   // the two were tasted on different evenings
+}
 
 // Compare sets styles side by side, the latest act first.
 type Compare struct {
