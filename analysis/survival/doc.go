@@ -20,6 +20,9 @@
 // came about: Clopper-Pearson limits of a share counted low and high [4], and order statistics of the binomial test taken
 // from the sorted L for the lower and the sorted R for the upper limit. They return the level they reach.
 //
+// ScoreTest compares groups of rows by scores on the NPMLE of all rows: relabelled freely, within subjects or by whole
+// subjects, exactly or by random draws, or by the large-sample law with a variance from whole subjects [6].
+//
 // Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
 // and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the curve are given.
 //
@@ -28,4 +31,7 @@
 // [3] Ayer, Brunk, Ewing, Reid & Silverman (1955), Ann. Math. Statist. 26, 641-647.
 // [4] Clopper & Pearson (1934), Biometrika 26, 404-413.
 // [5] Wellner & Zhan (1997), J. Amer. Statist. Assoc. 92, 945-959.
+// [6] Finkelstein (1986), Biometrics 42, 845-854; Sun (1996), Statist. Med. 15, 1387-1395; Fay (1996), Biometrics 52, 811-822;
+// Fay & Shaw (2010), J. Stat. Software 36(2); Boos (1992), Amer. Statist. 46, 327-333; Phipson & Smyth (2010), Statist.
+// Appl. Genet. Mol. Biol. 9(1), 39.
 package survival
