@@ -7,9 +7,11 @@
 //
 //	answer      drawing
 //	ServeBy     the age ribbon: a strip of ages, and below it the rail with half of the tasters, or each taster's interval
-//	Lifetime    share of tasters who would go on: Turnbull's curve as far as the data decide it (its upper and lower line,
-//	            dashed boxes where it is left open), the exact limits at each age step as bars, the median's limits as a
-//	            whisker on the half line; a second mode below the first
+//	Lifetime    share of tasters who would go on: the headline's curve with the limits of its shares as a band, half (dot) and
+//	            one in ten (ring) with their limits on the levels where it crosses, a bracket over the halves that other
+//	            choices give, a rail with the half of each evening and batch; behind it, or alone where there is no headline,
+//	            Turnbull's curve as far as the data decide it (its upper and lower line, dashed boxes where it is left
+//	            open); the exact limits at each age step as bars; a second mode below the first
 //	Rejections  one strip per glass: every reply at its actual minute, and the interval (L, R] that holds the limit
 //	Scores      one panel per attribute: raw scores, mean per age step, middle half of tasters, limits
 //	Readings    one panel per quantity: every reading at its actual minute, joined glass by glass
@@ -21,5 +23,5 @@
 // positions: what is drawn at a minute stands in the answer. Inks have one meaning each (theme.go); lettering is always ink.
 //
 // The same answer gives the same bytes. Answers with a coordinate that is not a number are refused. This package does not
-// choose words about results beyond naming its marks, and it does not draw a model's curve (there is none in the answers yet).
+// choose words about results beyond naming its marks. Of a model it draws the curve that the answer's parameters give.
 package figure

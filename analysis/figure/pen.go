@@ -20,6 +20,7 @@ const (
 	arrowLen = 6.0
 	dotR     = 5.0 // the dot of an estimate
 	rawR     = 2.1 // a raw datum
+	diamondR = 4.5 // half of the diamond of one evening or batch
 	replyR   = 3.6
 )
 

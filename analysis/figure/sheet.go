@@ -61,6 +61,9 @@ func (s *sheet) narrow() bool { return s.width == Narrow }
 // px is the place of an age, from the sheet's left.
 func (s *sheet) px(age float64) float64 { return s.left + (s.right-s.left)*age/s.end }
 
+// age is the age at a place in px.
+func (s *sheet) age(px float64) float64 { return (px - s.left) / (s.right - s.left) * s.end }
+
 // panel adds a data area of the given height, above px below what is there already, its y axis from low to high.
 func (s *sheet) panel(above, height, low, high float64) *panel {
 	p := &panel{Plot: plot.New(), sheet: s, top: s.height + above, height: height}

@@ -47,6 +47,12 @@ func quantileWords(q answer.Quantile) string {
 	return estimate + " (" + limits + ")"
 }
 
+// estimateWords leaves the limits in brackets away.
+func estimateWords(words string) string {
+	before, _, _ := strings.Cut(words, " (")
+	return before
+}
+
 // quantile finds the quantile p of a part.
 func quantile(part *answer.LifetimePart, p float64) (answer.Quantile, bool) {
 	for _, q := range part.Quantiles {
