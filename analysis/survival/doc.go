@@ -23,8 +23,12 @@
 // ScoreTest compares groups of rows by scores on the NPMLE of all rows: relabelled freely, within subjects or by whole
 // subjects, exactly or by random draws, or by the large-sample law with a variance from whole subjects [6].
 //
+// Exact and right-censored times are rows of their own kind (Timed), for which more is known: KaplanMeier gives the curve
+// with standard errors, limits, quantiles and restricted means, LogRank compares groups. All of them hold for large numbers
+// of rows. Restricted means of an NPMLE (Curve.MeanTo) are a range, as its masses have no place of their own.
+//
 // Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
-// and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the curve are given.
+// and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the NPMLE are given.
 //
 // [1] Peto (1973), Appl. Statist. 22, 86-91; Turnbull (1976), J. R. Statist. Soc. B 38, 290-295.
 // [2] Gentleman & Geyer (1994), Biometrika 81, 618-623.
@@ -34,4 +38,12 @@
 // [6] Finkelstein (1986), Biometrics 42, 845-854; Sun (1996), Statist. Med. 15, 1387-1395; Fay (1996), Biometrics 52, 811-822;
 // Fay & Shaw (2010), J. Stat. Software 36(2); Boos (1992), Amer. Statist. 46, 327-333; Phipson & Smyth (2010), Statist.
 // Appl. Genet. Mol. Biol. 9(1), 39.
+// [T1] Kaplan & Meier (1958), J. Amer. Statist. Assoc. 53, 457-481.
+// [T2] Greenwood (1926), Reports on Public Health and Medical Subjects 33, 1-26.
+// [T3] Nelson (1972), Technometrics 14, 945-966; Aalen (1978), Ann. Statist. 6, 701-726.
+// [T4] Borgan & Liestoel (1990), Scand. J. Statist. 17, 35-41.
+// [T5] Brookmeyer & Crowley (1982), Biometrics 38, 29-41.
+// [T6] Irwin (1949), J. Hygiene 47, 188-189.
+// [T7] Harrington & Fleming (1982), Biometrika 69, 553-566.
+// [T8] Mantel (1966), Cancer Chemother. Rep. 50, 163-170; Peto & Peto (1972), J. R. Statist. Soc. A 135, 185-207.
 package survival

@@ -126,9 +126,6 @@ func TestHandworkedReference(t *testing.T) {
 func TestKaplanMeierReference(t *testing.T) {
 	var entries []entry
 	readJSON(t, "kaplan_meier.json", &entries)
-	groups := map[string][2]string{ // curve: column and value in the data
-		"treat=6-MP": {"treat", "6-MP"}, "treat=control": {"treat", "control"}, "g=a": {"g", "a"}, "g=b": {"g", "b"},
-	}
 	seen := 0
 	for _, e := range entries {
 		for name, curve := range e.Values.Curves {
@@ -137,16 +134,8 @@ func TestKaplanMeierReference(t *testing.T) {
 				if e.ID == "km_edge_one_subject" {
 					obs = []survival.Interval{{L: 4, R: 4}}
 				} else {
-					g := groups[name]
-					for _, row := range readCSV(t, e.Data[0]+".csv") {
-						if name != "all" && row[g[0]] != g[1] {
-							continue
-						}
-						o := survival.Interval{L: parse(t, row["time"]), R: inf}
-						if row["event"] == "1" {
-							o.R = o.L
-						}
-						obs = append(obs, o)
+					for _, row := range timed(t, e.Data[0], name) {
+						obs = append(obs, row.Interval())
 					}
 				}
 				c := fit(t, obs, nil)
