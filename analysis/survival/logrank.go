@@ -2,10 +2,10 @@ package survival
 
 import "math"
 
-// LogRank compares the times of k groups of independent rows by the weighted log-rank test of Harrington and Fleming [12]:
+// LogRank compares the times of k groups of independent rows by the weighted log-rank test of Harrington and Fleming [T7]:
 // at each time of an event, with d events among n at risk and n_g of them in group g, the events seen in g less those
 // expected, d n_g/n, times the weight S(t-)^Rho, S the product-limit curve of all groups together just before t. The
-// variance is that of the hypergeometric law. Rho 0 is the log-rank test [13], Rho 1 Peto and Peto's form of the Wilcoxon
+// variance is that of the hypergeometric law. Rho 0 is the log-rank test [T8], Rho 1 Peto and Peto's form of the Wilcoxon
 // test, which looks more at early events. The zero value works.
 type LogRank struct {
 	Rho float64 // -10 to 10; below 0 late events count more

@@ -28,7 +28,7 @@ func TestLogRankReference(t *testing.T) {
 		if strings.Contains(e.Call, "rho=1") {
 			rho = 1
 		}
-		rows, group, strata := grouped(t, e.Data[0], v.Groups, stratum)
+		rows, group, strata := timedGroups(t, e.Data[0], v.Groups, stratum)
 		r, err := survival.LogRank{Rho: rho}.TestStratified(rows, group, strata)
 		require.NoError(t, err)
 		require.Empty(t, r.Warnings())
@@ -51,7 +51,7 @@ func TestLogRankReference(t *testing.T) {
 }
 
 func TestPrintedLogRank(t *testing.T) {
-	rows, group, _ := grouped(t, "gehan", []string{"treat=6-MP", "treat=control"}, "")
+	rows, group, _ := timedGroups(t, "gehan", []string{"treat=6-MP", "treat=control"}, "")
 	r, err := survival.LogRank{}.Test(rows, group)
 	require.NoError(t, err)
 	mathtest.Close(t, "chi-square", r.ChiSquare, 16.79, 0.005, "textbook treatments of Freireich et al. (1963), from memory")

@@ -94,8 +94,8 @@ func timed(t *testing.T, file, group string) []survival.Timed {
 	return rows
 }
 
-// grouped reads all rows with their group, the column named in groups such as "sex=1", and the numbers of another column.
-func grouped(t *testing.T, file string, groups []string, stratum string) (rows []survival.Timed, group, strata []int) {
+// timedGroups reads all rows with their group, the column named in groups such as "sex=1", and the numbers of another column.
+func timedGroups(t *testing.T, file string, groups []string, stratum string) (rows []survival.Timed, group, strata []int) {
 	t.Helper()
 	for _, row := range readCSV(t, file+".csv") {
 		for g, name := range groups {
