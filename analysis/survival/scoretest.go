@@ -8,10 +8,10 @@ import (
 
 // ScoreTest asks whether k groups of rows have the same distribution, without a family. Every row gets a score on the
 // NPMLE of all rows together, positive where it ended earlier than expected (RowScores); a group's statistic is the sum of
-// its scores less what is expected when labels are dealt at random. What may be exchanged is the question to settle first:
+// its scores (of rows, or of means over a subject's rows) less what is expected when labels are dealt at random. What may be exchanged is the question to settle first:
 //
 //	Test       labels among all rows: one row a subject
-//	Within     labels among the rows of one subject: every subject (or most) has rows in several groups
+//	Within     labels of one subject's groups: every subject (or most) has rows in several groups
 //	Between    whole subjects: every subject has rows in one group only
 //	Clustered  nothing is exchanged: large-sample law, variance from the sums of whole subjects; for 30 subjects or more
 //
@@ -67,9 +67,11 @@ func (spec ScoreTest) Test(rows []Interval, group []int) (*ScoreResult, error) {
 	return s.permuted(p, len(rows)), nil
 }
 
-// Within exchanges labels among a subject's own rows: subject[i] is the label of the subject of row i. A subject with rows
-// in one group only takes part in the NPMLE and in nothing else. Errors as Test; and at least one subject has rows in
-// two groups.
+// Within exchanges the labels of a subject's groups: all its rows of one group change places with all its rows of another,
+// as rows of one subject and group have more in common than the subject. Each such set counts by its mean score. A subject
+// with rows in one group only takes part in the NPMLE and in nothing else. subject[i] is the label of the subject of row i.
+// Exact where a subject has the same number of rows in each of its groups, nearly so otherwise. Errors as Test; and at
+// least one subject has rows in two groups.
 func (spec ScoreTest) Within(rows []Interval, group, subject []int) (*ScoreResult, error) {
 	s, err := spec.prepare(rows, group, subject, true)
 	if err == nil {
@@ -78,13 +80,23 @@ func (spec ScoreTest) Within(rows []Interval, group, subject []int) (*ScoreResul
 	if err != nil {
 		return nil, err
 	}
-	p := newRelabelling(len(s.groups))
+	k := len(s.groups)
+	p := newRelabelling(k)
+	sums, counts := make([]float64, k), make([]float64, k)
 	var values []float64
 	var labels []int32
-	for k := range s.subjects.Len() {
+	for c := range s.subjects.Len() {
+		clear(sums)
+		clear(counts)
+		for _, i := range s.subjects.Rows(c) {
+			sums[s.label[i]] += s.score[i]
+			counts[s.label[i]]++
+		}
 		values, labels = values[:0], labels[:0]
-		for _, i := range s.subjects.Rows(k) {
-			values, labels = append(values, s.score[i]), append(labels, s.label[i])
+		for g, n := range counts {
+			if n > 0 {
+				values, labels = append(values, sums[g]/n), append(labels, int32(g))
+			}
 		}
 		p.block(values, labels)
 	}
@@ -93,7 +105,7 @@ func (spec ScoreTest) Within(rows []Interval, group, subject []int) (*ScoreResul
 	return r, nil
 }
 
-// Between exchanges whole subjects: a subject brings the sum of its rows' scores. Errors as Test; and no subject has
+// Between exchanges whole subjects, each of which counts by the mean score of its rows. Errors as Test; and no subject has
 // rows in two groups.
 func (spec ScoreTest) Between(rows []Interval, group, subject []int) (*ScoreResult, error) {
 	s, err := spec.prepare(rows, group, subject, true)
@@ -103,13 +115,13 @@ func (spec ScoreTest) Between(rows []Interval, group, subject []int) (*ScoreResu
 	if err != nil {
 		return nil, err
 	}
-	mean := s.mean()
 	values, labels := make([]float64, s.subjects.Len()), make([]int32, s.subjects.Len())
-	for k := range values {
-		for _, i := range s.subjects.Rows(k) {
-			values[k] += s.score[i] - mean
-			labels[k] = s.label[i]
+	for c := range values {
+		own := s.subjects.Rows(c)
+		for _, i := range own {
+			values[c] += s.score[i] / float64(len(own))
 		}
+		labels[c] = s.label[own[0]]
 	}
 	p := newRelabelling(len(s.groups))
 	p.block(values, labels)

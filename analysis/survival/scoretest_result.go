@@ -25,7 +25,7 @@ type ScoreResult struct {
 	Draws        int     // relabellings drawn; 0 unless by draws
 
 	Units     int  // rows (Test), subjects with rows in two groups or more (Within), subjects (Between, Clustered)
-	TiedUnits int  // Within: subjects among Units all of whose rows score alike, so that exchanging them changes nothing
+	TiedUnits int  // Within: subjects among Units whose groups score alike, so that exchanging them changes nothing
 	Tied      bool // nothing that may be exchanged differs: P = 1, and no test was possible
 
 	groups   []int
@@ -64,8 +64,9 @@ func (r *ScoreResult) Groups() []int { return slices.Clone(r.groups) }
 // Rows returns the number of rows of each of Groups, as a copy.
 func (r *ScoreResult) Rows() []int { return slices.Clone(r.rows) }
 
-// Score returns for each of Groups the sum of its scores less what is expected when labels are dealt at random: positive
-// where rows of the group ended earlier than expected. The scores sum to 0. A copy.
+// Score returns for each of Groups the sum of its scores (Test, Clustered: of rows; Within, Between: of a subject's means)
+// less what is expected when labels are dealt at random: positive where the group ended earlier than expected. They sum
+// to 0. A copy.
 func (r *ScoreResult) Score() []float64 { return slices.Clone(r.score) }
 
 // Variance returns the covariance of Score, one row for each of Groups: under relabelling, or clustered. A copy.
