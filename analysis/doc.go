@@ -5,6 +5,7 @@
 //	study, err := analysis.Open("my-evening")
 //	life, err := study.Lifetime("sour")   // how long is it good enough to go on with?
 //	act, err := study.ServeBy("sour")     // until when should it have been drunk?
+//	first, err := study.GoesFirst("sour") // which attribute fails first?
 //	data, err := study.Data()             // what is in the folders, and what is odd about them
 //
 // An answer carries its sentences, numbers, rows for results.csv, method, source, settings, counts and warnings (package

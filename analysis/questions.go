@@ -59,6 +59,11 @@ func (s *Study) Scores(style string) (*Scores, error) {
 	return ask(s, style, answer.NewScores)
 }
 
+// GoesFirst answers: which attribute fails first? The style is one of Styles.
+func (s *Study) GoesFirst(style string) (*GoesFirst, error) {
+	return ask(s, style, answer.NewGoesFirst)
+}
+
 // Rejections holds every reply of every glass. The style is one of Styles.
 func (s *Study) Rejections(style string) (*Rejections, error) {
 	return ask(s, style, answer.NewRejections)
@@ -151,6 +156,9 @@ func (s *Study) MustRejections(style string) *Rejections { return must(s.Rejecti
 
 // MustGlass is Glass for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustGlass(style string) *Glass { return must(s.Glass(style)) }
+
+// MustGoesFirst is GoesFirst for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustGoesFirst(style string) *GoesFirst { return must(s.GoesFirst(style)) }
 
 // MustReadings is Readings for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustReadings(style string) *Readings { return must(s.Readings(style)) }

@@ -29,6 +29,7 @@ type (
 	ServeBy    = answer.ServeBy
 	Compare    = answer.Compare
 	Readings   = answer.Readings
+	GoesFirst  = answer.GoesFirst
 	Provenance = answer.Provenance
 	Frame      = panelcsv.Frame
 )

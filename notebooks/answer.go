@@ -21,9 +21,9 @@ import (
 const answerUsage = `answer DIR... [-out DIR]
 
 Answers in words, in the terminal, without a kernel: until when each drink should
-have been drunk, and when half would leave the rest. Each DIR is a session: a
-folder that holds a tastes.csv. With -out also writes results.csv, results.json
-and answer.html (the first screen of each drink's report) there.
+have been drunk, when half would leave the rest, and what goes first. Each DIR is
+a session: a folder that holds a tastes.csv. With -out also writes results.csv,
+results.json and answer.html (the first screen of each drink's report) there.
 
 Example, on a session that comes with the program:
 
@@ -103,6 +103,7 @@ type drink struct {
 	life       *analysis.Lifetime
 	rejections *analysis.Rejections
 	scores     *analysis.Scores
+	first      *analysis.GoesFirst
 	readings   *analysis.Readings
 }
 
@@ -111,12 +112,13 @@ func ask(study *analysis.Study) ([]drink, error) {
 	var out []drink
 	for _, style := range study.Styles() {
 		var d drink
-		var errs [5]error
+		var errs [6]error
 		d.act, errs[0] = study.ServeBy(style)
 		d.life, errs[1] = study.Lifetime(style)
 		d.rejections, errs[2] = study.Rejections(style)
 		d.scores, errs[3] = study.Scores(style)
-		d.readings, errs[4] = study.Readings(style)
+		d.first, errs[4] = study.GoesFirst(style)
+		d.readings, errs[5] = study.Readings(style)
 		if err := errors.Join(errs[:]...); err != nil {
 			return nil, err
 		}
@@ -177,7 +179,10 @@ func printAnswers(study *analysis.Study, drinks []drink, ink report.Ink, w io.Wr
 			buf.WriteString(report.Text(d.life))
 			buf.WriteString("\n" + report.Ribbon(d.act, ink))
 		}
-		for _, a := range []answer.Answer{d.act, d.life, d.rejections, d.scores, d.readings} {
+		if d.first.Status != answer.NotAsked {
+			buf.WriteString("\n" + report.Lead(d.first))
+		}
+		for _, a := range []answer.Answer{d.act, d.life, d.rejections, d.scores, d.first, d.readings} {
 			rows = append(rows, a.Common().Rows...)
 		}
 	}

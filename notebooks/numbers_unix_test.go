@@ -126,12 +126,13 @@ func TestNumbersStandWhereTheirFigureCrosses(t *testing.T) {
 			b, err := os.ReadFile(page)
 			require.NoError(t, err)
 			sections := strings.Split(string(b), "<h2")
-			require.GreaterOrEqual(t, len(sections), 6)
+			require.GreaterOrEqual(t, len(sections), 7)
 			numbersOfHead(t, sections[0])
 			numbersOfLifetime(t, sections[1])
 			numbersOfRejections(t, sections[2])
 			numbersOfScores(t, sections[3])
-			for _, s := range sections[1:4] {
+			numbersOfGoesFirst(t, sections[4])
+			for _, s := range sections[1:5] {
 				requireAct(t, sections[0], look(t, s))
 			}
 		})
@@ -284,6 +285,37 @@ func numbersOfScores(t *testing.T, section string) {
 	require.True(t, printed(m[1], fig.minutes(first[0])))
 	require.InDelta(t, float(t, m[2]), score(last[1]), 0.051)
 	require.True(t, printed(m[3], fig.minutes(last[0])))
+	p.nothingLeft()
+}
+
+// numbersOfGoesFirst looks up the age that the first sentence names: an ink stroke under the first band, where the solid bar is
+// as high as the share that failed first alone; and the last age, where the last whisker stands.
+func numbersOfGoesFirst(t *testing.T, section string) {
+	p, fig := proseOf(t, section), look(t, section)
+	require.NotNil(t, fig)
+	m := p.find(`by ` + number + ` min it had failed before anything else for (\d+) of (\d+) tasters`)
+	require.NotNil(t, m)
+	settled := slices.DeleteFunc(fig.with("stroke:#1F2328"), func(s stroke) bool { return !strings.HasSuffix(s.style, "stroke-width:2") })
+	require.NotEmpty(t, settled, "the age is marked")
+	age := settled[0].at[0][0]
+	require.True(t, printed(m[0], fig.minutes(age)), "the mark stands at %.3f, not at %s", fig.minutes(age), m[0])
+
+	none, all := fig.words["none"][1]+4, fig.words["all"][1]+4
+	bars := slices.DeleteFunc(fig.with("fill:#5D636B"), func(s stroke) bool { // the topmost band's bar at that age
+		return len(s.at) < 4 || math.Abs((s.at[0][0]+s.at[1][0])/2-age) > 0.02 || math.Abs(s.at[0][1]-none) > 0.02
+	})
+	require.Len(t, bars, 1, "one bar at the age named")
+	require.InDelta(t, float(t, m[1])/float(t, m[2]), (bars[0].at[2][1]-none)/(all-none), 1e-3, "the bar is as high as the share")
+
+	last := 0.0
+	for _, s := range fig.with("stroke:#1F2328", "stroke-width:1.2") {
+		last = max(last, fig.minutes((s.at[0][0]+s.at[len(s.at)-1][0])/2))
+	}
+	for _, pattern := range []string{`has failed by ` + number + ` min for`, `came before ` + number + ` min`} {
+		if m := p.find(pattern); m != nil {
+			require.True(t, printed(m[0], last), "the last whisker stands at %.3f, not at %s", last, m[0])
+		}
+	}
 	p.nothingLeft()
 }
 

@@ -16,6 +16,7 @@ var kinds = map[string]func() Answer{
 	"serve_by":    func() Answer { return new(ServeBy) },
 	"differences": func() Answer { return new(Differences) },
 	"compare":     func() Answer { return new(Compare) },
+	"goes_first":  func() Answer { return new(GoesFirst) },
 	"readings":    func() Answer { return new(Readings) },
 	"provenance":  func() Answer { return new(Provenance) },
 }

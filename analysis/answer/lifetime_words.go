@@ -331,7 +331,7 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 		say("The age at which one in ten would leave the rest: without an assumed curve its lower limit stays open; what can be said stands in results.csv as q10.")
 	}
 	if len(in.Panel.Attributes) > 0 {
-		say("How much an average taster still likes it at the act, and which attribute goes first, is not estimated here; the scores on this page are raw.")
+		say("How much an average taster still likes it at the act is not estimated here; the scores on this page are raw.")
 	}
 }
 

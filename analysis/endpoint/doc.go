@@ -15,4 +15,7 @@
 // R is +Inf where no rejection follows. A taster who never accepted and rejected at a positive age has (0, that age]; one
 // who only ever rejected at age 0 has no interval. Several replies at one age (side by side, or one age step) count as one
 // look: an acceptance and a rejection together are both.
+//
+// For the question which attribute fails first (HistoriesOf, Histories.First) each attribute has a limit of its own and fails at
+// the first age step with a score past it; attributes that fail at one step are tied.
 package endpoint

@@ -56,6 +56,11 @@ func TestActLineThroughEveryFigure(t *testing.T) {
 				panels = len(a.Parts)
 			case *answer.Scores:
 				panels = len(a.Attributes)
+			case *answer.GoesFirst:
+				panels = 0
+				for _, p := range a.Parts {
+					panels += len(p.Attributes)
+				}
 			case *answer.Readings:
 				panels = len(a.Series)
 			}

@@ -60,6 +60,10 @@ var (
 	estimateStroke = stroke(ink, 2) // where a window begins or ends, at the estimate
 	tellingStroke  = stroke(telling, 3)
 	triangleEdge   = stroke(ink, .8)
+	tiedStroke     = stroke(mute, 1)               // round a dot screen in a band
+	limitStroke    = stroke(ink, 1.2)              // exact limits that stand on a bar
+	limitPaper     = stroke(paper, 3.4)            // what keeps them apart from it
+	settledStroke  = stroke(ink, 2)                // the age step that a sentence names
 	measuredStroke = stroke(reading, 1.4)          // readings of one glass, joined
 	intervalStroke = stroke(thin(leaving, .45), 5) // (L, R] of one glass
 	thinBarStroke  = stroke(leaving, 1.8)          // (L, R] of one taster in a comparison

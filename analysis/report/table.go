@@ -28,6 +28,8 @@ func Table(a answer.Answer) string {
 		return serveTable(a)
 	case *answer.Compare:
 		return compareTable(a)
+	case *answer.GoesFirst:
+		return goesFirstTable(a)
 	case *answer.Readings:
 		return readingTable(a)
 	case *answer.Provenance:

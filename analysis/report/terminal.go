@@ -23,6 +23,14 @@ func Text(a answer.Answer) string {
 	return b.String()
 }
 
+// Lead gives the first sentence of an answer alone, as Text does.
+func Lead(a answer.Answer) string {
+	if s := a.Common().Sentences; len(s) > 0 {
+		return Wrap(plain(s[0]), "", columns)
+	}
+	return ""
+}
+
 const columns = 80
 
 // plain drops control characters and direction overrides of a user's file; a no-break space is a space on a terminal.
