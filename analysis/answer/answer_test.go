@@ -240,14 +240,16 @@ func TestRoundTrip(t *testing.T) {
 	readings, err := NewReadings(in, sour)
 	require.NoError(t, err)
 	provenance := NewProvenance(in, []InputFile{{Session: "one", File: "tastes.csv", SHA256: "00", Bytes: 3}}, []Fact{{"go", "go1"}})
-	for _, a := range []Answer{life, act, scores, rejections, data, glass, readings, provenance, NewCompare([]*ServeBy{act})} {
+	first, err := NewGoesFirst(twelveScored(), sour)
+	require.NoError(t, err)
+	for _, a := range []Answer{life, act, scores, rejections, data, glass, readings, first, &Differences{}, provenance, NewCompare([]*ServeBy{act})} {
 		b, err := Encode(a)
 		require.NoError(t, err)
 		back, err := Decode(b)
 		require.NoError(t, err)
 		require.Equal(t, a, back)
 	}
-	require.Len(t, kinds, 9, "a new answer type belongs into this test")
+	require.Len(t, kinds, 11, "a new answer type belongs into this test")
 }
 
 func TestNum(t *testing.T) {
