@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// tally of all relabellings.
+// relabelled sums up all relabellings.
 type relabelled struct {
 	all, extreme int     // relabellings; those whose statistic is at least the observed one
 	most         float64 // the largest statistic
@@ -14,9 +14,16 @@ type relabelled struct {
 
 // enumerate goes through every relabelling.
 func (p *relabelling) enumerate(observed float64) relabelled {
-	e := enumeration{p: p, left: make([]int, len(p.deals)), u: make([]float64, p.k), least: observed - slack(observed)}
+	e := enumeration{p: p, left: make([]int, len(p.deals)), rest: make([]float64, len(p.value)), u: make([]float64, p.k), least: observed - slack(observed)}
 	for i, d := range p.deals {
 		e.left[i] = d.count
+	}
+	for b := range p.blocks() {
+		sum := 0.0
+		for i := p.start[b+1] - 1; i >= p.start[b]; i-- {
+			sum += p.value[i]
+			e.rest[i] = sum
+		}
 	}
 	e.from(0, 0)
 	return e.relabelled
@@ -24,34 +31,37 @@ func (p *relabelling) enumerate(observed float64) relabelled {
 
 type enumeration struct {
 	p     *relabelling
-	left  []int // of each deal: labels not yet given
+	left  []int     // of each deal: labels not yet given
+	rest  []float64 // of each value: the sum of its block from there on
 	u     []float64
 	least float64
 	relabelled
 }
 
-// from gives a label to value i of block b in every way that is left, and goes on with the next value.
+// from gives a label to value i of block b in every way that is left, and goes on with the next value; where one label
+// alone is left in the block, all the rest of it gets that.
 func (e *enumeration) from(i, b int) {
 	p := e.p
 	if i == len(p.value) {
 		e.count(quadratic(p.root, e.u))
 		return
 	}
-	next := b
-	if i+1 == p.start[b+1] {
-		next++
-	}
 	for k := p.first[b]; k < p.first[b+1]; k++ {
 		if e.left[k] == 0 {
 			continue
 		}
-		l := p.deals[k].label
+		l, n, end := p.deals[k].label, e.left[k], p.start[b+1]
 		before := e.u[l] // kept, as adding and taking away again would leave rounding behind
-		e.left[k]--
-		e.u[l] += p.value[i]
-		e.from(i+1, next)
+		if n == end-i {
+			e.u[l] += e.rest[i]
+			e.from(end, b+1)
+		} else {
+			e.left[k]--
+			e.u[l] += p.value[i]
+			e.from(i+1, b)
+			e.left[k]++
+		}
 		e.u[l] = before
-		e.left[k]++
 	}
 }
 

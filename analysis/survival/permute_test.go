@@ -307,3 +307,20 @@ func TestSameOnAnyNumberOfCores(t *testing.T) {
 	}
 	require.NotEqual(t, one.P, run(2, 6).P, "the seed counts")
 }
+
+// One row against 10,000: as many relabellings as rows, gone through in a moment.
+func TestExactOneAgainstMany(t *testing.T) {
+	const n = 10_001
+	rows, label := make([]survival.Interval, n), make([]int, n)
+	for i := range rows {
+		at := float64(i)
+		rows[i] = survival.Interval{L: at, R: at + 1}
+	}
+	label[0] = 1
+	r, err := survival.ScoreTest{Scores: survival.WilcoxonScores}.Test(rows, label)
+	require.NoError(t, err)
+	require.Equal(t, survival.Exact, r.Method)
+	require.Equal(t, float64(n), r.Relabellings)
+	mathtest.Close(t, "p", r.P, 2./n, 1e-12, "by counting: the first of n and, mirrored, the last")
+	mathtest.Close(t, "smallest p", r.SmallestP, 2./n, 1e-12, "by counting")
+}
