@@ -2,6 +2,7 @@ package survival_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -157,4 +158,43 @@ func TestWithinByHand(t *testing.T) {
 	require.Equal(t, 4.0, r.Relabellings)
 	require.Equal(t, 2, r.Units)
 	require.Zero(t, r.TiedUnits)
+}
+
+// Subjects a, b in group 0, c, d in group 1, with (0, 2], (0, 2]; (2, 5]; (2, 5], (2, 5]; (0, 2]. Sun's scores are 1/2 and
+// -1/2, their mean 0, both groups hold half of the rows. u = 1/2 of the sum of scores in group 0, less that in group 1:
+// 1/2, -1/4, 1/2, -1/4. Score 1/2, variance 4/3 (1/4 + 1/16 + 1/4 + 1/16) = 5/6.
+func TestClusteredByHand(t *testing.T) {
+	early, late := survival.Interval{L: 0, R: 2}, survival.Interval{L: 2, R: 5}
+	r, err := survival.ScoreTest{}.Clustered([]survival.Interval{early, early, late, late, late, early}, []int{0, 0, 0, 1, 1, 1}, []int{1, 1, 2, 3, 3, 4})
+	require.NoError(t, err)
+	require.Equal(t, 4, r.Units)
+	require.InDeltaSlice(t, []float64{0.5, -0.5}, r.Score(), 1e-9)
+	require.InDelta(t, 5./6, r.Variance()[1][1], 1e-9)
+	mathtest.Close(t, "chi-square", r.ChiSquare, 0.3, 1e-9, "worked by hand: (1/4) / (5/6)")
+	mathtest.Close(t, "p", r.P, 0.583882420770365, 1e-9, "R 4.2.2: pchisq(0.3, 1, lower.tail = FALSE)")
+}
+
+// On exact and right-censored times, ties too, Sun's statistic is the log-rank test's events seen less those expected.
+func TestSunScoresAreLogRank(t *testing.T) {
+	rng := rand.New(rand.NewPCG(20310304, 26))
+	for round := range 100 {
+		n := 6 + rng.IntN(60)
+		times, rows, group := make([]survival.Timed, n), make([]survival.Interval, n), make([]int, n)
+		for i := range times {
+			group[i] = i % 3
+			times[i] = survival.Timed{Time: float64(1 + rng.IntN(5+round)), Event: rng.IntN(4) > 0}
+			rows[i] = times[i].Interval()
+		}
+		times[0].Event, rows[0].R = true, rows[0].L
+		want, err := survival.LogRank{}.Test(times, group)
+		require.NoError(t, err)
+		got, err := survival.ScoreTest{Draws: 1, MaxExact: -1}.Test(rows, group)
+		require.NoError(t, err)
+		if got.Tied {
+			continue
+		}
+		for g, o := range want.Observed() {
+			require.InDelta(t, o-want.Expected()[g], got.Score()[g], 1e-8)
+		}
+	}
 }
