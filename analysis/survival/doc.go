@@ -24,8 +24,9 @@
 // subjects, exactly or by random draws, or by the large-sample law with a variance from whole subjects [6].
 //
 // Exact and right-censored times are rows of their own kind (Timed), for which more is known: KaplanMeier gives the curve
-// with standard errors, limits, quantiles and restricted means, LogRank compares groups. All of them hold for large numbers
-// of rows. Restricted means of an NPMLE (Curve.MeanTo) are a range, as its masses have no place of their own.
+// with standard errors, limits, quantiles and restricted means, LogRank compares groups;
+// for times that end by one of several causes (Caused) CumulativeIncidence and GrayTest do. All of them hold for large
+// numbers of rows. Restricted means of an NPMLE (Curve.MeanTo) are a range, as its masses have no place of their own.
 //
 // Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
 // and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the NPMLE are given.
@@ -46,4 +47,8 @@
 // [T6] Irwin (1949), J. Hygiene 47, 188-189.
 // [T7] Harrington & Fleming (1982), Biometrika 69, 553-566.
 // [T8] Mantel (1966), Cancer Chemother. Rep. 50, 163-170; Peto & Peto (1972), J. R. Statist. Soc. A 135, 185-207.
+// [T9] Aalen & Johansen (1978), Scand. J. Statist. 5, 141-150.
+// [T10] Aalen (1978), Ann. Statist. 6, 534-545.
+// [T11] Efron (1982), The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, chapter 6.
+// [T12] Gray (1988), Ann. Statist. 16, 1141-1154.
 package survival
