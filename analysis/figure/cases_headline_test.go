@@ -43,6 +43,54 @@ func told(h *answer.Headline, change func(*answer.LifetimePart)) *answer.Lifetim
 	})
 }
 
+// nineInTen is the ribbon of an act that rests on one in ten.
+func nineInTen(change func(*answer.ServeBy)) *answer.ServeBy {
+	return serveBy(func(a *answer.ServeBy) {
+		a.Basis, a.Act = "one_in_ten", n(4)
+		a.Ribbon.Tenth, a.Ribbon.HasTenth = answer.Quantile{P: .1, From: n(4.4), To: n(4.4), Lower: n(3), Upper: n(5.8), Level: .95, Status: answer.OK}, true
+		if change != nil {
+			change(a)
+		}
+	})
+}
+
+// inTens are ribbons and comparisons whose acts rest on one in ten, and estimates that a curve puts past the last age.
+func inTens() map[string]answer.Answer {
+	tenth := func(r *answer.Ribbon) { r.Tenth, r.HasTenth = nineInTen(nil).Ribbon.Tenth, true }
+	rowOf := func(label string, act answer.Num, change func(*answer.Ribbon)) answer.CompareStyle {
+		st := row(label, act, tenth)
+		st.Basis = "one_in_ten"
+		if change != nil {
+			change(&st.Ribbon)
+		}
+		return st
+	}
+	far := func(r *answer.Ribbon) {
+		r.Half = half(n(13), n(19), n(19), n(44))
+		r.Half.Beyond = true
+	}
+	return map[string]answer.Answer{
+		"tenth_usual": nineInTen(nil),
+		"tenth_open": nineInTen(func(a *answer.ServeBy) {
+			a.Act, a.Ribbon.Tenth.Lower, a.Ribbon.Half.Upper = n(4), n(0), n(38)
+		}),
+		"tenth_at_once": nineInTen(func(a *answer.ServeBy) {
+			a.Act, a.Ribbon.Tenth = n(0), answer.Quantile{P: .1, From: n(.4), To: n(.4), Lower: n(0), Upper: n(2.1), Level: .95, Status: answer.BeforeFirstAge, Before: true}
+		}),
+		"tenth_beyond": nineInTen(func(a *answer.ServeBy) {
+			a.Act = n(16)
+			far(&a.Ribbon)
+			a.Ribbon.Tenth = answer.Quantile{P: .1, From: n(17), To: n(17), Lower: n(9), Upper: n(60), Level: .95, Beyond: true, Status: answer.BeyondLastAge}
+		}),
+		"tenth_past_half": nineInTen(func(a *answer.ServeBy) { a.Ribbon.Half = half(n(3.2), n(7.5), n(7.5), n(12)) }),
+		"tenth_not_told":  nineInTen(func(a *answer.ServeBy) { a.Basis, a.Ribbon.Tenth = "smallest_l", answer.Quantile{P: .1} }),
+		"compare_tenths":  comparison(rowOf("stirred, coupe", n(9), far), rowOf("sour, coupe", n(4), nil)),
+		"compare_bases":   comparison(row("highball, tall glass", n(5.5), nil), rowOf("sour, coupe", n(4), nil)),
+		"compare_bases_scored": comparison(row("stirred", n(9), func(r *answer.Ribbon) { r.Window = windowOf(nil) }),
+			row("highball, tall glass", n(5.5), nil), rowOf("sour, coupe", n(4), nil)),
+	}
+}
+
 func groups(over *answer.Quantile, each ...answer.Group) answer.Groups {
 	return answer.Groups{Each: each, Half: over}
 }

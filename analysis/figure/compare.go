@@ -27,6 +27,9 @@ func compare(a *answer.Compare, width int) (*Figure, error) {
 		return nil, fmt.Errorf("compare: %w: no drink was tasted", ErrNoFigure)
 	}
 	styles := slices.Clone(a.Styles)
+	for i := range styles {
+		styles[i].Ribbon = asSeen(styles[i].Ribbon)
+	}
 	slices.SortStableFunc(styles, func(x, y answer.CompareStyle) int {
 		return cmp.Or(cmp.Compare(rankOf(x.Ribbon.Window), rankOf(y.Ribbon.Window)), -cmp.Compare(finiteOr(x.Act, -1), finiteOr(y.Act, -1)))
 	})

@@ -20,7 +20,7 @@ func compareValue(st *answer.CompareStyle) string {
 
 // compareKey names the marks that are drawn.
 func compareKey(styles []answer.CompareStyle) []string {
-	var windows, replies, dotted, hatch, half, tenth, bars, noticed, acts bool
+	var windows, replies, dotted, hatch, half, tenth, bars, noticed, acts, all, nine bool
 	for i := range styles {
 		r := &styles[i].Ribbon
 		windows, replies = windows || r.Window != nil, replies || r.Window == nil
@@ -31,6 +31,16 @@ func compareKey(styles []answer.CompareStyle) []string {
 		hatch = hatch || some
 		half, tenth, bars = half || showsHalf(r), tenth || showsTenth(r), bars || len(r.Intervals) > 0
 		noticed, acts = noticed || r.Noticed.Finite(), acts || styles[i].Act.Finite()
+		if _, some = ages.end(solid); some && r.Window == nil {
+			all, nine = all || styles[i].Basis != oneInTen, nine || styles[i].Basis == oneInTen
+		}
+	}
+	who := "all"
+	switch {
+	case nine && all:
+		who = "nine in ten (or all)"
+	case nine:
+		who = "nine in ten"
 	}
 	var key []string
 	put := func(there bool, words string) {
@@ -39,9 +49,9 @@ func compareKey(styles []answer.CompareStyle) []string {
 		}
 	}
 	put(acts, "dashed: serve by")
-	put(windows && replies, "solid: at its best, or all would go on with it")
+	put(windows && replies, "solid: at its best, or "+who+" would go on with it")
 	put(windows && !replies, "solid: at its best for an average taster")
-	put(!windows, "solid: all would go on with it")
+	put(!windows, "solid: "+who+" would go on with it")
 	put(dotted && windows, "dotted: undecided")
 	put(dotted && !windows, "dotted: surely more than half would")
 	put(tenth, "ring: one in ten would leave the rest")
@@ -78,6 +88,9 @@ func compareAlt(styles []answer.CompareStyle) string {
 			b.WriteString("no age can be told")
 		default:
 			b.WriteString("serve " + byWords(st.Act))
+			if r.Window == nil && st.Act.Float() > 0 && r.Unit != "pour" {
+				b.WriteString(", until when " + whoWould(st.Basis) + " would go on with it")
+			}
 		}
 		if r.Window != nil {
 			b.WriteString("; " + windowWords(r.Window, r.LastAge))

@@ -25,8 +25,9 @@ const smallPanel = 5
 // Ribbon draws the age ribbon of one style.
 //
 // Its strip is, where the answer has a Window, the ages at which an average taster scores the drink at its best: solid between
-// the inner limits, a dot screen out to the outer ones, an ink tick at each estimate. Without a Window it is solid while every
-// taster would go on (up to the act), then a dot screen while more than half would (up to the lower limit of half). Ages that
+// the inner limits, a dot screen out to the outer ones, an ink tick at each estimate. Without a Window it is solid up to the
+// act, while every taster would go on (or, where the act rests on one in ten, nine in ten of drinkers like these), then a dot
+// screen while more than half would (up to the lower limit of half). Ages that
 // nobody tasted are hatched. The triangle above it shows from when it is told from a fresh one.
 //
 // The rail below shows the ages by which one in ten (ring) and half (dot) of the tasters have reached their limit; panels of
@@ -58,13 +59,11 @@ func Ribbon(act *answer.ServeBy, life *answer.Lifetime, width int) (*Figure, err
 	return s.finish(b.alt())
 }
 
-// farthest is the largest age that the ribbon draws.
+// farthest is the largest age that the ribbon draws. Limits of half and of one in ten do not count: one past the axis that all
+// figures of a style share is an arrow.
 func farthest(r *answer.Ribbon) float64 {
 	far := r.LastAge
-	at := []answer.Num{r.Half.Upper, r.Half.To, r.Noticed}
-	if showsTenth(r) {
-		at = append(at, r.Tenth.Upper, r.Tenth.To)
-	}
+	at := []answer.Num{r.Noticed}
 	if w := r.Window; w != nil {
 		at = append(at, w.From, w.FromUpper, w.To, w.ToUpper)
 		for _, o := range w.Others {
@@ -85,11 +84,16 @@ func farthest(r *answer.Ribbon) float64 {
 // withLifetime fills what the act's own data leave out.
 func withLifetime(r answer.Ribbon, life *answer.Lifetime) answer.Ribbon {
 	if life == nil || len(life.Parts) == 0 {
-		return r
+		return asSeen(r)
 	}
 	part := &life.Parts[0]
+	last, _ := lastAge(part)
+	half, tenth := marked(part, last)
 	if !r.HasHalf && part.Unit != "pour" {
-		r.Half, r.HasHalf = quantile(part, .5)
+		r.Half, r.HasHalf = half.Quantile, half.drawn
+	}
+	if !r.HasTenth && part.Unit != "pour" {
+		r.Tenth, r.HasTenth = tenth.Quantile, tenth.drawn
 	}
 	if len(r.Intervals) == 0 && len(part.Intervals) <= smallPanel {
 		r.Intervals = part.Intervals
@@ -98,11 +102,17 @@ func withLifetime(r answer.Ribbon, life *answer.Lifetime) answer.Ribbon {
 		r.Unit, r.Units = part.Unit, part.Units
 	}
 	if r.LastAge == 0 {
-		r.LastAge, _ = lastAge(part)
+		r.LastAge = last
 	}
 	if r.Label == "" {
 		r.Label = life.Title
 	}
+	return asSeen(r)
+}
+
+// asSeen says of estimates past the last age that they are later than it.
+func asSeen(r answer.Ribbon) answer.Ribbon {
+	r.Half, r.Tenth = seen(r.Half, r.LastAge), seen(r.Tenth, r.LastAge)
 	return r
 }
 
@@ -157,7 +167,7 @@ func (b *ribbon) layOut() {
 	}
 	for i := range b.quantiles {
 		q := &b.quantiles[i]
-		if bars+i > 0 && !b.sheet.fitsAfter(q.end(b.data.LastAge), q.words()) {
+		if bars+i > 0 && !b.sheet.fitsAfter(q.end(b.data.LastAge, b.sheet.end), q.words()) {
 			next += lineHigh // above the whisker
 		}
 		q.row, last = next, next
@@ -196,8 +206,8 @@ func (b *ribbon) rail() {
 		})
 	}
 	for _, q := range b.quantiles {
-		b.panel.mark(func(c *pen) { c.quantile(q.Quantile, b.data.LastAge, c.y(-q.row), q.hollow) })
-		b.panel.letter(func(c *pen) { c.besides(c.x(q.end(b.data.LastAge)), c.y(-q.row), q.words()) })
+		b.panel.mark(func(c *pen) { c.quantile(within(q.Quantile, b.sheet.end), b.data.LastAge, c.y(-q.row), q.hollow) })
+		b.panel.letter(func(c *pen) { c.besides(c.x(q.end(b.data.LastAge, b.sheet.end)), c.y(-q.row), q.words()) })
 	}
 }
 
@@ -210,15 +220,10 @@ func (c *pen) nameBar(iv answer.Interval, last float64, y vg.Length, label strin
 	if iv.R.Finite() {
 		x1 = c.x(iv.R.Float())
 	}
-	after, before := float64(c.Max.X-x1)-8, float64(x0-c.Min.X)-8
-	if after >= tickText.width(label) || after >= before {
-		c.onPaper(tickText, x1+8, y-4, 0, tickText.fit(label, max(after, tickText.width("A…"))))
-		return
-	}
-	c.onPaper(tickText, x0-8, y-4, 1, tickText.fit(label, before))
+	c.alongside(x0, x1, y, label)
 }
 
-// words stand beside the whisker; end is the age at which that ends.
+// words stand beside the whisker; end is the age at which that ends on an axis to axis.
 func (q *railQuantile) words() string {
 	if words := quantileWords(q.Quantile); words != "" {
 		return q.name + ": " + words
@@ -226,8 +231,8 @@ func (q *railQuantile) words() string {
 	return q.name + ": not told by this panel"
 }
 
-func (q *railQuantile) end(last float64) float64 {
-	if q.Upper.Finite() {
+func (q *railQuantile) end(last, axis float64) float64 {
+	if q.Upper.Finite() && q.Upper.Float() <= axis {
 		return q.Upper.Float()
 	}
 	return last

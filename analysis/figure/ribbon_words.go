@@ -80,12 +80,25 @@ func (b *ribbon) solidWords() string {
 		return "this taster: " + points(w.Limit) + " or more"
 	case w != nil:
 		return "average taster: " + points(w.Limit) + " or more"
+	case !some && b.answer.Basis == oneInTen:
+		return "no age for nine in ten"
 	case !some:
 		return "no age at which all would"
 	case b.single():
 		return "would go on with every pour"
 	}
-	return "all would go on with it"
+	return whoWould(b.answer.Basis) + " would go on with it"
+}
+
+// oneInTen is the basis of an act that rests on the one-in-ten estimate.
+const oneInTen = "one_in_ten"
+
+// whoWould go on with it up to the act.
+func whoWould(basis string) string {
+	if basis == oneInTen {
+		return "nine in ten"
+	}
+	return "all"
 }
 
 // stripWords say what the screen means and what numbers cannot say; end is the age at which the strip's ink ends. An empty
