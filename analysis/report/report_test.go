@@ -84,6 +84,41 @@ func TestRibbon(t *testing.T) {
 	require.Contains(t, Ribbon(act, Ink{Colour: true}), "\x1b[")
 }
 
+// One in ten has a line of its own above half; what lies past the last age or the axis is an arrow, never a mark.
+func TestRibbonOneInTen(t *testing.T) {
+	q := func(from, lower, upper float64) answer.Quantile {
+		return answer.Quantile{From: answer.Of(from), To: answer.Of(from), Lower: answer.Of(lower), Upper: answer.Of(upper)}
+	}
+	act := &answer.ServeBy{Head: answer.Head{Act: answer.Of(4), AxisEnd: 16}}
+	act.Ribbon = answer.Ribbon{HasTenth: true, Tenth: q(4, 2, 6), HasHalf: true, Half: q(8, 6, 38), LastAge: 15}
+	lines := strings.Split(Ribbon(act, Ink{}), "\n")
+	require.True(t, strings.HasPrefix(lines[1], "1 in 10 leave by"), lines[1])
+	require.Equal(t, "├──────○─────┤", strings.TrimSpace(lines[1][labelWide:]))
+	require.True(t, strings.HasPrefix(lines[2], "half leave by"), lines[2])
+	require.True(t, strings.HasSuffix(lines[2], "▶"), "a limit past the axis is an arrow")
+	require.Equal(t, 1, strings.Count(lines[2], "●"))
+
+	act.Ribbon.Half = q(19, 13, 44)
+	act.Ribbon.Half.Beyond = true
+	lines = strings.Split(Ribbon(act, Ink{}), "\n")
+	require.NotContains(t, lines[2], "●", "nobody saw it")
+	require.True(t, strings.HasSuffix(lines[2], "▶"))
+	act.Ribbon.Half = answer.Quantile{From: answer.Of(math.Inf(1)), To: answer.Of(math.Inf(1)), Lower: answer.Of(15), Upper: answer.Of(math.Inf(1)), Beyond: true}
+	require.NotPanics(t, func() { lines = strings.Split(Ribbon(act, Ink{}), "\n") })
+	require.NotContains(t, lines[2], "●")
+	act.Ribbon.Half = q(4, 4, 4)
+	require.Contains(t, Ribbon(act, Ink{}), "●", "limits in one column do not hide the half")
+	act.Ribbon.Half = answer.Quantile{}
+	require.Contains(t, Ribbon(act, Ink{}), "half leave by\n", "nothing told, nothing drawn")
+
+	act.Ribbon.Intervals = []answer.Interval{{Taster: "A", L: answer.Of(2), R: answer.Of(4)}}
+	require.NotContains(t, Ribbon(act, Ink{}), "1 in 10")
+	require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(Legend, "\n")), columns)
+	for _, mark := range "█├┤○●◀▶" {
+		require.Contains(t, Legend, string(mark))
+	}
+}
+
 func TestPlainDropsControls(t *testing.T) {
 	require.Equal(t, "a b", plain("a\u00a0\x1b\u202eb"))
 }

@@ -89,9 +89,10 @@ const (
 	stripWide = columns - labelWide - 2 - 8 // eight columns stay for the act in words
 )
 
-// Ribbon draws the act and the age by which half would leave the rest as strips of minutes, 80 columns wide.
+// Ribbon draws the act and the ages by which one in ten and half would leave the rest as strips of minutes, 80 columns wide.
+// One in ten is left out where the tasters are drawn one by one.
 //
-//	█ good until the act   ├─┤ limits of the half   ● its estimate   ◀ ▶ open ends
+//	█ good until the act   ├─┤ limits   ○ one in ten   ● half   ◀ ▶ open ends
 func Ribbon(act *answer.ServeBy, k Ink) string {
 	end := max(act.AxisEnd, 1)
 	col := func(age float64) int { return min(stripWide-1, int(math.Round(age/end*float64(stripWide-1)))) }
@@ -108,8 +109,11 @@ func Ribbon(act *answer.ServeBy, k Ink) string {
 		solid[col(act.Act.Float())] = '│'
 		line("good until", solid, "34", " "+halfMinutes(act.Act)+" min")
 	}
+	if act.Ribbon.HasTenth && len(act.Ribbon.Intervals) == 0 {
+		line("1 in 10 leave by", whisker(act.Ribbon.Tenth, act.Ribbon.LastAge, end, col, '○'), "33", "")
+	}
 	if act.Ribbon.HasHalf {
-		line("half leave by", whisker(act.Ribbon.Half, act.Ribbon.LastAge, col), "33", "")
+		line("half leave by", whisker(act.Ribbon.Half, act.Ribbon.LastAge, end, col, '●'), "33", "")
 	}
 	for _, iv := range act.Ribbon.Intervals {
 		one := blank()
@@ -139,31 +143,33 @@ func blank() []rune { return []rune(strings.Repeat(" ", stripWide)) }
 func halfMinutes(n answer.Num) string { return answer.Halves.Minutes(n) }
 
 // Legend explains the marks of Ribbon.
-const Legend = "█ good until   ├─┤ limits of the half   ● the half   ◀ ▶ open ends\n"
+const Legend = "█ good until   ├─┤ limits   ○ one in ten   ● half   ◀ ▶ open ends\n"
 
-func whisker(q answer.Quantile, last float64, col func(float64) int) []rune {
+// whisker draws limits with the estimate on them: an arrow where a limit is open or past the axis, no mark for an estimate that
+// is past the last age. It is empty where nothing is told.
+func whisker(q answer.Quantile, last, end float64, col func(float64) int, mark rune) []rune {
 	out := blank()
-	from, to := 0, col(last)
-	if q.Upper.Finite() {
-		to = col(q.Upper.Float())
+	if q.Lower.Empty() && q.Upper.Empty() && !q.From.Finite() {
+		return out
 	}
-	if q.Lower.Finite() {
-		from = col(q.Lower.Float())
+	from, to, left, right := 0, col(last), '◀', '▶'
+	if q.Upper.Finite() && q.Upper.Float() <= end && !q.Beyond {
+		to, right = col(q.Upper.Float()), '┤'
+	}
+	if q.Lower.Finite() && q.Lower.Float() > 0 {
+		from, left = col(min(q.Lower.Float(), last)), '├'
 	}
 	for i := from; i <= to; i++ {
 		out[i] = '─'
 	}
-	if q.To.Finite() {
-		for i := col(q.From.Float()); i <= col(q.To.Float()); i++ {
-			out[i] = '●'
+	out[from], out[max(from, to)] = left, right
+	if q.From.Finite() && q.To.Finite() && !q.Beyond {
+		first, last := col(q.From.Float()), col(q.To.Float())
+		for i := first; i <= last; i++ { // a single mark covers the end of a limit, a range of them does not, and none an arrow
+			if out[i] != left && out[i] != right || first == last && strings.ContainsRune("├┤", out[i]) {
+				out[i] = mark
+			}
 		}
-	}
-	out[from], out[to] = '├', '┤'
-	if q.Lower.Float() == 0 {
-		out[from] = '◀'
-	}
-	if q.Upper.Open() {
-		out[to] = '▶'
 	}
 	return out
 }
@@ -188,79 +194,4 @@ func clip(s string, n int) string {
 		return s
 	}
 	return string([]rune(s)[:n-1]) + "…"
-}
-
-// Check tells what a study holds, for a terminal: sessions, drinks, ages, gaps, notes and findings.
-func Check(d *answer.Data, k Ink) string {
-	var b strings.Builder
-	b.WriteString(Text(d))
-	for _, s := range d.Sessions {
-		name := s.Name
-		if s.Title != "" {
-			name += ": " + s.Title
-		}
-		if s.Date != "" {
-			name += ", " + s.Date
-		}
-		b.WriteString("\n" + k.Heading(name))
-		b.WriteString(Wrap("tasters: "+plain(strings.Join(s.Tasters, "; ")), "  ", columns))
-		for _, x := range s.Drinks {
-			b.WriteString(drinkLines(x))
-		}
-		var beside []string
-		for _, f := range s.Beside {
-			beside = append(beside, f.Value+" "+f.Name)
-		}
-		if len(beside) > 0 {
-			b.WriteString(Wrap("besides: "+strings.Join(beside, ", "), "  ", columns))
-		}
-	}
-	section := func(title string, lines []string) {
-		if len(lines) == 0 {
-			return
-		}
-		b.WriteString("\n" + k.Heading(title))
-		for _, l := range lines {
-			b.WriteString(Wrap("- "+plain(l), "  ", columns))
-		}
-	}
-	var defaults, own []string
-	for _, s := range d.Settings {
-		line := s.Name + " = " + s.Value
-		if s.Default {
-			defaults = append(defaults, line)
-		} else {
-			own = append(own, line)
-		}
-	}
-	section("From the descriptor", own)
-	section("Defaults taken", defaults)
-	section("Notes", d.Notes)
-	section("Findings", d.Findings)
-	if len(d.Findings) == 0 {
-		b.WriteString("\nNo findings.\n")
-	}
-	return b.String()
-}
-
-func drinkLines(x answer.DrinkFacts) string {
-	name := plain(x.Style)
-	if x.Serve != "" {
-		name += ", " + plain(x.Serve)
-	}
-	batches := "batches not known"
-	if x.Batches > 0 {
-		batches = answer.Count(x.Batches, "batch")
-	}
-	var steps []string
-	for _, s := range x.Steps {
-		steps = append(steps, fmt.Sprintf("%s (%d)", minutes(s.AgeMin), s.Tastes))
-	}
-	var b strings.Builder
-	b.WriteString(Wrap(fmt.Sprintf("%s: %s; %s, %s, %s, %s", name, mode(x.Mode), answer.Count(x.Tasters, "taster"), answer.Count(x.Pours, "glass"), batches, answer.Count(x.Tastes, "taste")), "  ", columns))
-	b.WriteString(Wrap("  age steps in min (tastes): "+strings.Join(steps, ", "), "  ", columns))
-	for _, g := range x.Gaps {
-		b.WriteString(Wrap("  gap: "+plain(g), "    ", columns))
-	}
-	return b.String()
 }
