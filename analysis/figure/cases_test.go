@@ -233,7 +233,9 @@ func scoreCases() map[string]answer.Answer {
 // cases are all of them by name.
 func cases() map[string]answer.Answer {
 	all := map[string]answer.Answer{}
-	for _, some := range []map[string]answer.Answer{ribbons(), windows(), comparisons(), readingCases(), lifetimes(), headlines(), repliesCases(), scoreCases(), goesFirstCases(), inTens()} {
+	for _, some := range []map[string]answer.Answer{
+		ribbons(), windows(), comparisons(), readingCases(), lifetimes(), headlines(), inTens(), differenceCases(), repliesCases(), scoreCases(), goesFirstCases(),
+	} {
 		for name, a := range some {
 			all[name] = a
 		}

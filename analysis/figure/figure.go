@@ -49,6 +49,8 @@ func Of(a answer.Answer, width int) (*Figure, error) {
 		return readings(a, width)
 	case *answer.Compare:
 		return compare(a, width)
+	case *answer.Differences:
+		return differences(a, width)
 	case *answer.Data, *answer.Glass, *answer.Provenance:
 		return nil, fmt.Errorf("%s: %w: it is told in words and tables", a.Common().Question, ErrNoFigure)
 	case nil:

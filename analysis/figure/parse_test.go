@@ -3,6 +3,7 @@ package figure_test
 import (
 	"encoding/xml"
 	"io"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -21,8 +22,9 @@ type drawing struct {
 	width, height float64
 	paths         []path
 	texts         []text
-	scale         float64 // px per minute
-	zero          float64 // px of 0 min
+	scale         float64 // px per minute (log ratio: times as long)
+	zero          float64 // px of 0 min (of ratio 1)
+	ratios        bool    // the axis is one of ratios
 }
 
 // path is one path element, y in px from the figure's bottom.
@@ -96,21 +98,47 @@ func (d *drawing) calibrate() {
 		}
 		at = append(at, p.points[0][0])
 	}
+	for _, tx := range d.texts {
+		d.ratios = d.ratios || tx.s == "times as long"
+	}
 	var minutes []float64
 	for _, tx := range d.texts[:len(at)] { // a rule and its number are written together, before anything else
-		minutes = append(minutes, number(d.t, tx.s))
+		m := fraction(d.t, tx.s)
+		if d.ratios {
+			m = math.Log(m)
+		}
+		minutes = append(minutes, m)
 	}
 	require.GreaterOrEqual(d.t, len(at), 2)
 	last := len(at) - 1
 	d.scale = (at[last] - at[0]) / (minutes[last] - minutes[0])
 	d.zero = at[0] - minutes[0]*d.scale
 	for i := range at {
-		require.InDelta(d.t, minutes[i], d.minutes(at[i]), .01, "ticks are evenly spaced")
+		require.InDelta(d.t, minutes[i], (at[i]-d.zero)/d.scale, .01, "ticks are evenly spaced")
 	}
 }
 
-// minutes at a place in px.
-func (d *drawing) minutes(x float64) float64 { return (x - d.zero) / d.scale }
+// minutes at a place in px; the ratio there on an axis of ratios.
+func (d *drawing) minutes(x float64) float64 {
+	if d.ratios {
+		return math.Exp((x - d.zero) / d.scale)
+	}
+	return (x - d.zero) / d.scale
+}
+
+// fraction reads a tick: 2, 1½, ¼, 1/8.
+func fraction(t *testing.T, s string) float64 {
+	t.Helper()
+	for word, value := range map[string]float64{"½": .5, "¼": .25, "¾": .75} {
+		if whole, ok := strings.CutSuffix(s, word); ok {
+			return number(t, "0"+whole) + value
+		}
+	}
+	if over, under, ok := strings.Cut(s, "/"); ok {
+		return number(t, over) / number(t, under)
+	}
+	return number(t, s)
+}
 
 // with gives the paths whose style has a value.
 func (d *drawing) with(key, value string, more ...string) []path {

@@ -18,12 +18,15 @@ const (
 	actOver  = 4  // px by which the act's line stands out above a data area
 )
 
-// sheet stacks panels over one axis of minutes.
+// sheet stacks panels over one axis: of minutes from 0, but where tickWord is set.
 type sheet struct {
 	width, height float64 // px
-	left, right   float64 // px: 0 min and the axis' end
-	end           float64 // min: the axis' end
+	left, right   float64 // px: the axis' begin and end
+	begin, end    float64 // min
+	reach         float64 // the end of an arrow on an axis that leaves room for words after it
 	ticks         []float64
+	axis          string               // its name
+	tickWord      func(float64) string // writes a tick; nil: the number
 	act           answer.Num
 	panels        []*panel
 	err           error // the first coordinate that was not a number
@@ -40,7 +43,7 @@ type panel struct {
 // newSheet begins a figure. far is the largest age that will be drawn; an axis that ends before it is made longer, as no
 // datum may fall off the paper.
 func newSheet(h *answer.Head, width int, far float64) *sheet {
-	s := &sheet{width: float64(width), act: h.Act, end: h.AxisEnd}
+	s := &sheet{width: float64(width), act: h.Act, end: h.AxisEnd, axis: "minutes since it was made"}
 	s.left, s.right = margins(width)
 	if h.Act.Finite() {
 		far = max(far, h.Act.Float())
@@ -59,10 +62,14 @@ func newSheet(h *answer.Head, width int, far float64) *sheet {
 func (s *sheet) narrow() bool { return s.width == Narrow }
 
 // px is the place of an age, from the sheet's left.
-func (s *sheet) px(age float64) float64 { return s.left + (s.right-s.left)*age/s.end }
+func (s *sheet) px(age float64) float64 {
+	return s.left + (s.right-s.left)*(age-s.begin)/(s.end-s.begin)
+}
 
 // age is the age at a place in px.
-func (s *sheet) age(px float64) float64 { return (px - s.left) / (s.right - s.left) * s.end }
+func (s *sheet) age(px float64) float64 {
+	return s.begin + (px-s.left)/(s.right-s.left)*(s.end-s.begin)
+}
 
 // panel adds a data area of the given height, above px below what is there already, its y axis from low to high.
 func (s *sheet) panel(above, height, low, high float64) *panel {
@@ -70,7 +77,7 @@ func (s *sheet) panel(above, height, low, high float64) *panel {
 	p.HideAxes()
 	p.X.Padding, p.Y.Padding = 0, 0 // the data area is the whole area: same left edge everywhere
 	p.BackgroundColor = nil         // the sheet is painted once
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, s.end, low, high
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = s.begin, s.end, low, high
 	s.height = p.top + height + tickRoom
 	s.panels = append(s.panels, p)
 	p.mark(p.drawRules)
@@ -89,7 +96,7 @@ func (s *sheet) close() {
 		p.Add(p.letters...)
 		if i == len(s.panels)-1 {
 			p.mark(func(c *pen) {
-				c.text(tickText, c.Max.X, c.Min.Y-31, 1, "minutes since it was made")
+				c.text(tickText, c.Max.X, c.Min.Y-31, 1, s.axis)
 			})
 		}
 	}
@@ -115,7 +122,11 @@ func (p *panel) drawRules(c *pen) {
 	for _, t := range p.sheet.ticks {
 		x := c.x(t)
 		c.line(ruleStroke, x, c.Min.Y, x, c.Max.Y)
-		c.text(tickText, x, c.Min.Y-15, .5, strconv.FormatFloat(t, 'g', -1, 64))
+		word := strconv.FormatFloat(t, 'g', -1, 64)
+		if p.sheet.tickWord != nil {
+			word = p.sheet.tickWord(t)
+		}
+		c.text(tickText, x, c.Min.Y-15, .5, word)
 	}
 }
 

@@ -45,6 +45,7 @@ var (
 	ruleStroke     = stroke(faint, 1)
 	actStroke      = stroke(ink, 1.4, 5, 3)          // the act, through every figure
 	halfStroke     = stroke(mute, 1, 2, 4)           // levels to read against: half, limits of a scale
+	alikeStroke    = stroke(mute, 1)                 // no difference
 	boxStroke      = stroke(thin(ink, .55), 1, 2, 2) // what the data leave open
 	railStroke     = stroke(leaving, 1.6)            // limits and intervals of leaving the rest
 	barStroke      = stroke(leaving, 1.1)            // exact limits at an age step
@@ -90,6 +91,8 @@ var (
 	sansBold = font.Font{Typeface: "Liberation", Variant: "Sans", Weight: bold}
 
 	tickText  = lettering{font.DefaultCache.Lookup(sans, 12), mute}
+	smallText = lettering{font.DefaultCache.Lookup(sans, 12), ink}
+	muteText  = lettering{font.DefaultCache.Lookup(sans, 13), mute}
 	rowText   = lettering{font.DefaultCache.Lookup(sans, 13), ink}
 	valueText = lettering{font.DefaultCache.Lookup(sansBold, 13), ink}
 )
