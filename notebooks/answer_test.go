@@ -25,6 +25,7 @@ func TestAnswerWritesItsFiles(t *testing.T) {
 	code, out, bad := play(t, "answer", "demo:sour-evening", "-out", dir)
 	require.Equal(t, 0, code, bad)
 	require.Contains(t, out, "Good for 3 minutes")
+	require.Contains(t, out, "Liveliness goes first: by 9.1 min")
 	require.NotContains(t, out, "\x1b", "no colour where there is no terminal")
 	for _, line := range strings.Split(out, "\n") {
 		require.LessOrEqual(t, len([]rune(line)), 80+len(dir), line)
@@ -40,6 +41,7 @@ func TestAnswerWritesItsFiles(t *testing.T) {
 	table, err := os.ReadFile(filepath.Join(dir, "results.csv"))
 	require.NoError(t, err)
 	require.Equal(t, strings.Count(string(table), "\n")-1, len(rows), "both hold the same rows")
+	require.Contains(t, string(table), "goes_first,,sour,coupe,coldness,")
 
 	code, out, _ = play(t, "diff", dir, dir)
 	require.Equal(t, 0, code)

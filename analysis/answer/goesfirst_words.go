@@ -123,14 +123,19 @@ func (p *FirstPart) notApartWords() string {
 	if len(p.NotApart) == 0 {
 		return ""
 	}
-	var each []string
+	var each []string // of those that were first for someone
 	for _, name := range p.NotApart {
 		s := p.last(p.index(name))
 		text := fmt.Sprintf("%s: first alone for %d of %d", name, s.Alone, p.Units)
 		if s.Tied > 0 {
 			text += fmt.Sprintf(", tied for %d", s.Tied)
 		}
-		each = append(each, text)
+		if s.Alone+s.Tied > 0 {
+			each = append(each, text)
+		}
+	}
+	if each == nil {
+		return fmt.Sprintf("That it goes first is not shown: so few %ss leave room for others.", p.Unit)
 	}
 	return fmt.Sprintf("That it goes first is not shown: the limits leave room for others (%s).", strings.Join(each, "; "))
 }

@@ -30,7 +30,7 @@ func (b builder) taste(session, taster string, pour int, mode panel.Mode, age fl
 	}
 	n := len(b.p.Tastes)
 	b.p.Tastes = append(b.p.Tastes, panel.Taste{Session: session, Taster: taster, Pour: pour, Mode: mode, Age: panel.Age(age), Verdict: v, Aware: taster == "h",
-		Scores: []panel.Score{{Value: float64(n % 10), Given: true}, {Value: float64(n % 7), Given: n%3 != 0}}})
+		Scores: []panel.Score{{Value: float64(n % 10), Given: true}, {Value: float64(n % 7), Given: n%3 != 0}, {Value: float64(n % 6), Given: n%4 != 0}}})
 }
 
 // wholeStudy holds two evenings, two serves, both modes, wavering replies, a taster who never accepts and one who knew the
@@ -38,7 +38,7 @@ func (b builder) taste(session, taster string, pour int, mode panel.Mode, age fl
 func wholeStudy() answer.Input {
 	p := &panel.Panel{
 		Sessions:   []panel.Session{{Name: "one", Date: "2026-03-02"}, {Name: "two", Date: "2026-03-09"}},
-		Attributes: []panel.Attribute{{Name: "liking", Ranged: true, High: 10, Limit: 4}, {Name: "fizz", Ranged: true, High: 10, Limit: 2}},
+		Attributes: []panel.Attribute{{Name: "liking", Ranged: true, High: 10, Limit: 4}, {Name: "fizz", Ranged: true, High: 10, Limit: 2}, {Name: "warmth", Ranged: true, High: 10, Better: panel.BetterLow, Limit: 4}},
 		Settings:   panel.Settings{Unclear: "either_side", Overall: "liking", HasLimits: true, PrimeLimit: 7, RejectLimit: 4},
 	}
 	b := builder{p}
@@ -94,6 +94,7 @@ func everyAnswer(t *testing.T, in answer.Input) []answer.Answer {
 		out = append(out, life, act)
 		for _, ask := range []func(answer.Input, endpoint.Drink) (answer.Answer, error){
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewScores(in, d) },
+			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewGoesFirst(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewRejections(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewGlass(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewReadings(in, d) },
@@ -142,6 +143,10 @@ func TestWholeStudyKeysAndRoundTrip(t *testing.T) {
 	require.Equal(t, 24, kinds["reading"], "two readings at one minute are two rows")
 	require.Positive(t, kinds["share side_by_side"])
 	require.Positive(t, kinds["score"])
+	for _, rule := range []string{"", "+limit_up", "+limit_down", "+last_crossing", "+without_aware"} {
+		require.Positive(t, kinds["alone sip_through"+rule], rule)
+		require.Equal(t, kinds["alone side_by_side"+rule], kinds["tied side_by_side"+rule], rule)
+	}
 
 	var first, second bytes.Buffer
 	require.NoError(t, report.ResultsCSV(&first, rows))
