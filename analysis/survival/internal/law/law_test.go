@@ -68,7 +68,7 @@ func TestDerivatives(t *testing.T) {
 					want := (8*(f(h)-f(-h)) - (f(2*h) - f(-2*h))) / (12 * h)
 					scale := 1 + math.Abs(d.L) + math.Abs(d.E) + math.Abs(d.A) + math.Abs(d.Q) + math.Abs(d.E*d.E) + math.Abs(d.AA)
 					if w := o.Hi - o.Lo; w > 0 && w < 0.1 { // differences of densities keep 1e-16 / w
-						scale += 1e-3 / w
+						scale += 3e-3 / w
 					}
 					require.InDelta(t, want, got, 2e-8*scale, "%s of %s", what, name)
 				}
