@@ -22,6 +22,7 @@
 //
 // ScoreTest compares groups of rows by scores on the NPMLE of all rows: relabelled freely, within subjects or by whole
 // subjects, exactly or by random draws, or by the large-sample law with a variance from whole subjects [6].
+// Parametric.CompareGroups does so by the likelihood ratio of a family.
 //
 // Exact and right-censored times are rows of their own kind (Timed), for which more is known: KaplanMeier gives the curve
 // with standard errors, limits, quantiles and restricted means, LogRank compares groups;
