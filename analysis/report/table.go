@@ -28,6 +28,8 @@ func Table(a answer.Answer) string {
 		return serveTable(a)
 	case *answer.Compare:
 		return compareTable(a)
+	case *answer.Differences:
+		return differencesTable(a)
 	case *answer.GoesFirst:
 		return goesFirstTable(a)
 	case *answer.Readings:
@@ -121,54 +123,6 @@ func rejectionTable(a *answer.Rejections) string {
 	return table([]string{"taster", "glass", "how", "would go on until, min", "would not from, min", "", "replies (would go on with it?)"}, "lllrrll", rows)
 }
 
-func lifetimeTable(a *answer.Lifetime) string {
-	var b strings.Builder
-	var rows [][]string
-	for _, p := range a.Parts {
-		lower := func(n answer.Num) string {
-			if n.Finite() && n.Float() == 0 {
-				return "open"
-			}
-			return age(n)
-		}
-		names := map[float64]string{0.1: "one in ten", 0.25: "a quarter", 0.5: "half"}
-		add := func(what string, q answer.Quantile) {
-			rows = append(rows, []string{mode(p.Mode), what, age(q.From), age(q.To), lower(q.Lower), age(q.Upper), fmt.Sprintf("%.1f %%", 100*q.Level), q.Status})
-		}
-		for _, q := range p.Quantiles {
-			add(names[q.P]+" would leave the rest", q)
-		}
-		if p.Unclear > 0 {
-			for _, r := range p.Readings[min(1, len(p.Readings)):] {
-				add("half, read by the "+strings.ReplaceAll(r.Name, "_", " "), r.Median)
-			}
-		}
-		if p.WithoutNever != nil {
-			add("half, without "+strings.Join(p.NeverTook, ", "), *p.WithoutNever)
-		}
-	}
-	b.WriteString(table([]string{"how", "what", "from, min", "to, min", "lower limit", "upper limit", "level reached", "status"}, "llrrrrrl", rows))
-	rows = nil
-	for _, p := range a.Parts {
-		for _, s := range p.Shares {
-			est := share(s.EstLo)
-			if s.EstLo != s.EstHi {
-				est = share(s.EstLo) + " to " + share(s.EstHi)
-			}
-			rows = append(rows, []string{mode(p.Mode), minutes(s.AgeMin), est, share(s.Lower) + " to " + share(s.Upper), strconv.Itoa(s.Going), strconv.Itoa(s.Possible), strconv.Itoa(s.Units)})
-		}
-	}
-	if len(rows) > 0 {
-		b.WriteString(table([]string{"how", "age, min", "would go on with it", "exact limits", "surely", "possibly", "of"}, "lrrrrrr", rows))
-	}
-	for _, p := range a.Parts {
-		if len(p.Curve.Sets) > 0 {
-			fmt.Fprintf(&b, "%s: log-likelihood %.6f, optimality gap %.1e (the true maximum is higher by no more than that), %s.\n\n", upper(mode(p.Mode)), p.Curve.LogLik, max(p.Curve.Gap, 0), answer.Count(p.Curve.Rows, "row"))
-		}
-	}
-	return b.String()
-}
-
 func upper(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	if n == 0 {
@@ -178,20 +132,43 @@ func upper(s string) string {
 }
 
 func serveTable(a *answer.ServeBy) string {
-	rows := [][]string{{"have it drunk within", age(a.Act) + " min"}, {"smallest age at which all would go on", age(a.SmallestL) + " min"}, {"whose", strings.Join(a.Tasters, ", ")}}
+	withUnit := func(n answer.Num) string {
+		if n.Empty() {
+			return "not told"
+		}
+		return age(n) + " min"
+	}
+	rows := [][]string{{"have it drunk within", withUnit(a.Act)}, {"which rests on", basisWords(a.Basis)}}
+	if q := a.Ribbon.Tenth; a.Ribbon.HasTenth {
+		rows = append(rows, []string{"one in ten would leave the rest, min", estimate(q)}, []string{"its limits, min", limits(q)})
+	}
+	rows = append(rows, []string{"smallest age at which all would go on", withUnit(a.SmallestL)}, []string{"whose", strings.Join(a.Tasters, ", ")})
 	return table([]string{"", a.Title}, "lr", rows)
+}
+
+func basisWords(basis string) string {
+	switch basis {
+	case "one_in_ten":
+		return "one in ten"
+	case "smallest_l":
+		return "all would go on"
+	}
+	return strings.ReplaceAll(basis, "_", " ")
 }
 
 func compareTable(a *answer.Compare) string {
 	var rows [][]string
 	for _, c := range a.Styles {
-		half, limits := "", ""
-		if q := c.Ribbon.Half; c.Ribbon.HasHalf {
-			half, limits = age(q.From)+" to "+age(q.To), age(q.Lower)+" to "+age(q.Upper)
+		row := []string{c.Ribbon.Label, age(c.Act), basisWords(c.Basis), "", "", "", "", strconv.Itoa(c.Ribbon.Units)}
+		if q := c.Ribbon.Tenth; c.Ribbon.HasTenth {
+			row[3], row[4] = estimate(q), limits(q)
 		}
-		rows = append(rows, []string{c.Ribbon.Label, age(c.Act), half, limits, strconv.Itoa(c.Ribbon.Units)})
+		if q := c.Ribbon.Half; c.Ribbon.HasHalf {
+			row[5], row[6] = estimate(q), limits(q)
+		}
+		rows = append(rows, row)
 	}
-	return table([]string{"drink", "good until, min", "half would leave, min", "limits", "counted"}, "lrrrr", rows)
+	return table([]string{"drink", "good until, min", "rests on", "one in ten would leave, min", "limits", "half would leave, min", "limits", "counted"}, "lrlrrrrr", rows)
 }
 
 func readingTable(a *answer.Readings) string {
