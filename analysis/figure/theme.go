@@ -51,7 +51,7 @@ var (
 	barStroke      = stroke(leaving, 1.1)            // exact limits at an age step
 	readingStroke  = stroke(ink, 1)                  // the half under other readings of wavering replies
 	curveStroke    = stroke(leaving, 2.2)
-	mutedStroke    = stroke(thin(ink, .5), 1.2)     // the curve without a family, behind one that leads
+	mutedStroke    = stroke(thin(ink, .5), 1.3)     // the curve without a family, behind one that leads
 	fallStroke     = stroke(leaving, 1.4, 1.4, 2.8) // a fall at an age that is left open
 	bandStroke     = stroke(thin(leaving, .4), 1)   // limits of the headline's curve
 	groupStroke    = stroke(leaving, 1.2)           // limits of one evening or batch
