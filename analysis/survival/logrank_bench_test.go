@@ -65,21 +65,28 @@ func eachSize(b *testing.B, run func(b *testing.B, rows []survival.Timed, group 
 	}
 }
 
-// Both curves, rows parted by group included.
+// Both curves, rows parted by group included; "log" has the limits that survfit() gives unless told otherwise.
 func BenchmarkKaplanMeier(b *testing.B) {
-	eachSize(b, func(b *testing.B, rows []survival.Timed, group []int) {
-		for b.Loop() {
-			var part [2][]survival.Timed
-			for i, r := range rows {
-				part[group[i]] = append(part[group[i]], r)
-			}
-			for _, p := range part {
-				if _, err := (survival.KaplanMeier{}).Fit(p); err != nil {
-					b.Fatal(err)
+	for _, scale := range []survival.LimitScale{survival.LogLimits, survival.LogLogLimits} {
+		b.Run(scale.String(), func(b *testing.B) {
+			eachSize(b, func(b *testing.B, rows []survival.Timed, group []int) {
+				for b.Loop() {
+					var part [2][]survival.Timed
+					for g := range part {
+						part[g] = make([]survival.Timed, 0, len(rows))
+					}
+					for i, r := range rows {
+						part[group[i]] = append(part[group[i]], r)
+					}
+					for _, p := range part {
+						if _, err := (survival.KaplanMeier{Scale: scale}).Fit(p); err != nil {
+							b.Fatal(err)
+						}
+					}
 				}
-			}
-		}
-	})
+			})
+		})
+	}
 }
 
 func BenchmarkLogRank(b *testing.B) {
@@ -93,4 +100,31 @@ func BenchmarkLogRank(b *testing.B) {
 		}
 		b.ReportMetric(r.ChiSquare, "chi-square")
 	})
+}
+
+// Two causes, every second event by the other one.
+func BenchmarkIncidence(b *testing.B) {
+	for _, name := range []string{"curves", "gray"} {
+		b.Run(name, func(b *testing.B) {
+			eachSize(b, func(b *testing.B, rows []survival.Timed, group []int) {
+				caused := make([]survival.Caused, len(rows))
+				for i, r := range rows {
+					if caused[i].Time = r.Time; r.Event {
+						caused[i].Cause = 1 + i/2%2
+					}
+				}
+				for b.Loop() {
+					var err error
+					if name == "curves" {
+						_, err = survival.CumulativeIncidence{}.Fit(caused)
+					} else {
+						_, err = survival.GrayTest{}.Test(caused, 1, group)
+					}
+					if err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		})
+	}
 }
