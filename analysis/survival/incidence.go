@@ -84,7 +84,7 @@ func (spec CumulativeIncidence) Fit(rows []Caused) (*IncidenceFit, error) {
 	}
 	for _, r := range rows {
 		if r.Cause > 0 {
-			k := free.last(math.Abs(r.Time))
+			k := free.last(r.Time)
 			f.curves[f.place(r.Cause)].steps[k].Events++
 		}
 	}

@@ -268,3 +268,17 @@ func TestGrayFaults(t *testing.T) {
 	_, err := survival.GrayTest{Rho: math.NaN()}.Test(rows, 1, []int{0, 1, 1})
 	require.ErrorIs(t, err, dataerr.ErrNumber)
 }
+
+// One group all at once, then the other: after the first time one group is alone, and what it does adds nothing.
+func TestGrayStopsWhereOneGroupIsAlone(t *testing.T) {
+	var rows []survival.Caused
+	var group []int
+	for i := range 5 {
+		rows = append(rows, survival.Caused{Time: 1, Cause: 1}, survival.Caused{Time: 2 + float64(i), Cause: 1})
+		group = append(group, 0, 1)
+	}
+	r, err := survival.GrayTest{}.Test(rows, 1, group)
+	require.NoError(t, err)
+	mathtest.CloseRel(t, "Gray's statistic", r.ChiSquare, 9, 0, 1e-12, "cmprsk 2.2.11, cuminc(c(1,1,1,1,1,2,3,4,5,6), rep(1,10), c(0,0,0,0,0,1,1,1,1,1))")
+	require.Equal(t, []float64{5, 0}, r.Observed(), "events while both groups were at risk")
+}
