@@ -155,6 +155,12 @@ func headlines() map[string]answer.Answer {
 			p.Curve.Sets = []answer.Set{{L: n(16), R: openEnd, Mass: 1}}
 			p.Sensitivity = answer.Sensitivity{}
 		}),
+		"headline_not_converged": told(headline(func(h *answer.Headline) {
+			h.Status = answer.NotConverged
+			for i := range h.Quantiles {
+				h.Quantiles[i].Status = answer.NotConverged
+			}
+		}), nil),
 		"headline_early": told(headline(func(h *answer.Headline) { h.Early, h.Method = true, "lognormal" }), func(p *answer.LifetimePart) { p.Mode = "sip_through" }),
 		"headline_groups": told(headline(func(h *answer.Headline) {
 			h.Evenings = evenings

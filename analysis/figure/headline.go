@@ -17,10 +17,13 @@ func stepped(h *answer.Headline) (q answer.Quantile, ok bool) {
 	return q, !h.LogMedian.Finite() || !h.LogSD.Finite() || h.LogSD.Float() <= 0 || q.From.Float() < q.To.Float()
 }
 
-// leads tells whether a headline has a curve.
+// leads tells whether a headline has a curve; one that did not converge has none.
 func leads(h *answer.Headline) bool {
+	if h == nil || h.Status == answer.NotConverged {
+		return false
+	}
 	_, step := stepped(h)
-	return step || h != nil && h.LogMedian.Finite() && h.LogSD.Finite() && h.LogSD.Float() > 0
+	return step || h.LogMedian.Finite() && h.LogSD.Finite() && h.LogSD.Float() > 0
 }
 
 // headlineCurve draws the share going on that the headline assumes, up to the last age: 1 - Phi((log t - median)/sd), or a
@@ -74,7 +77,7 @@ func (p *panel) headlineStep(from, to, last float64) {
 // straight line: normal quantile of the share against log age. So the curve does not leave its band between two steps. About
 // a fall they are joined by lines.
 func (p *panel) limitBand(h *answer.Headline) {
-	if h == nil || len(h.Shares) < 2 {
+	if h == nil || h.Status == answer.NotConverged || len(h.Shares) < 2 {
 		return
 	}
 	for _, sh := range h.Shares {

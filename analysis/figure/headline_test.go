@@ -163,6 +163,16 @@ func TestHeadlinePastTheLastAge(t *testing.T) {
 	})
 }
 
+// A fit that did not converge is not drawn: what stands without a family is.
+func TestHeadlineNotConverged(t *testing.T) {
+	bothWidths(t, headlines()["headline_not_converged"], func(t *testing.T, d *drawing) {
+		require.NotContains(t, d.words(), "in ten")
+		require.Contains(t, d.words(), "half: 6 to 8 (6 to 12)")
+		require.Empty(t, d.with("stroke-opacity", "0.4"), "no band")
+		d.requireSpans([][2]float64{{0, 3.9}, {6, 6.1}, {8, 10}, {12, 16}}, d.with("stroke", leavingInk, "stroke-width", "2.2"), "the curve without a family leads")
+	})
+}
+
 // The bracket of other choices and the diamonds of evenings and batches stand at their minutes.
 func TestHeadlineRail(t *testing.T) {
 	bothWidths(t, headlines()["headline_groups"], func(t *testing.T, d *drawing) {

@@ -21,16 +21,22 @@ type levelMark struct {
 func marked(part *answer.LifetimePart, last float64) (half, tenth levelMark) {
 	half, tenth = levelMark{at: .5, name: "half"}, levelMark{at: .9, name: "one in ten", hollow: true}
 	h := part.Headline
-	if half.Quantile, half.drawn = h.Quantile(.5); !half.drawn {
+	if half.take(h, .5, last); !half.drawn {
 		half.Quantile, half.drawn = quantile(part, .5)
 		return half, tenth
 	}
-	tenth.Quantile, tenth.drawn = h.Quantile(.1)
-	half.Quantile, tenth.Quantile = seen(half.Quantile, last), seen(tenth.Quantile, last)
-	if h.Early {
+	if tenth.take(h, .1, last); h.Early {
 		half.name, tenth.name = "half, early", "one in ten, early"
 	}
 	return half, tenth
+}
+
+// take takes a quantile of the headline, if it is told.
+func (m *levelMark) take(h *answer.Headline, p, last float64) {
+	if q, ok := h.Quantile(p); ok && q.Status != answer.NotConverged {
+		m.Quantile = seen(q, last)
+		m.drawn = quantileWords(m.Quantile) != ""
+	}
 }
 
 // seen turns an estimate past the last age, which a curve gives and nobody saw, into one that is later than that age.
