@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -11,24 +10,23 @@ import (
 
 // ratioWords write a ratio with its limits in brackets: "2.1 times (1.4 to 3.2)", "more than 2.1 times (from 1.4)".
 func ratioWords(q answer.Quantile) string {
-	say := ratioGrain(q)
 	var estimate, limits string
 	switch {
 	case !positive(q.From):
-	case q.To.Finite() && say(q.From) == say(q.To):
-		estimate = say(q.From) + " times"
+	case q.To.Finite() && times(q.From) == times(q.To):
+		estimate = times(q.From) + " times"
 	case q.To.Finite():
-		estimate = say(q.From) + " to " + say(q.To) + " times"
+		estimate = times(q.From) + " to " + times(q.To) + " times"
 	default:
-		estimate = "more than " + say(q.From) + " times"
+		estimate = "more than " + times(q.From) + " times"
 	}
 	switch low, high := positive(q.Lower), positive(q.Upper); {
 	case low && high:
-		limits = say(q.Lower) + " to " + say(q.Upper)
+		limits = times(q.Lower) + " to " + times(q.Upper)
 	case low:
-		limits = "from " + say(q.Lower)
+		limits = "from " + times(q.Lower)
 	case high:
-		limits = "up to " + say(q.Upper)
+		limits = "up to " + times(q.Upper)
 	}
 	switch {
 	case limits == "":
@@ -39,18 +37,13 @@ func ratioWords(q answer.Quantile) string {
 	return estimate + " (" + limits + ")"
 }
 
-// ratioGrain chooses the decimals of a ratio: one, two where the limits lie within half of each other, none from ten up.
-func ratioGrain(q answer.Quantile) func(answer.Num) string {
-	decimals := 1
-	if positive(q.Lower) && positive(q.Upper) && q.Upper.Float()-q.Lower.Float() < .5 {
-		decimals = 2
+// times prints a ratio as the answer's sentences do: one decimal, none from ten up.
+func times(n answer.Num) string {
+	x := n.Float()
+	if x < 10 {
+		return strconv.FormatFloat(x, 'f', 1, 64)
 	}
-	return func(n answer.Num) string {
-		if x := n.Float(); math.Abs(x) < 9.95 {
-			return strconv.FormatFloat(x, 'f', decimals, 64)
-		}
-		return strconv.FormatFloat(n.Float(), 'f', 0, 64)
-	}
+	return strconv.FormatFloat(x, 'f', 0, 64)
 }
 
 // differencesAlt says what the figure shows.

@@ -147,7 +147,7 @@ func TestHeadlineOfOneFall(t *testing.T) {
 // What lies past the last age is not drawn as seen, and limits past the axis are arrows whose number is printed.
 func TestHeadlinePastTheLastAge(t *testing.T) {
 	bothWidths(t, headlines()["headline_beyond"], func(t *testing.T, d *drawing) {
-		require.Contains(t, d.words(), "half: later than 16 (from 13)")
+		require.Contains(t, d.words(), "half: later than 16 (13 to 44)")
 		for _, p := range d.with("fill", leavingInk) {
 			require.Zero(t, p.arcs, "no dot for a half that nobody saw")
 		}
@@ -225,7 +225,7 @@ func TestHeadlineAlt(t *testing.T) {
 		"headline_small_panel": {"between 7.1 and 7.8 minutes, and is open or not told under 2"},
 		"headline_early":       {"at 7½ (6 to 9½) minutes (this tends to be early)"},
 		"headline_groups":      {"Half, evening by evening, in minutes: weeknight: 7 (5 to 9);", "quiet: not told", "batch by batch", "Over these: 7½ (5 to 11)."},
-		"headline_beyond":      {"later than 16 (from 13)"},
+		"headline_beyond":      {"later than 16 (13 to 44)"},
 	} {
 		f, err := figure.Of(headlines()[name], 0)
 		require.NoError(t, err)

@@ -44,12 +44,9 @@ func seen(q answer.Quantile, last float64) answer.Quantile {
 	if !q.From.Open() && !(q.Beyond && q.From.Finite() && q.From.Float() > last) {
 		return q
 	}
-	q.From, q.To = answer.Of(last), answer.Num{}
+	q.From, q.To = answer.Of(last), openEnd
 	if q.Lower.Open() || q.Lower.Finite() && q.Lower.Float() > last {
 		q.Lower = answer.Of(last)
-	}
-	if q.Upper.Finite() {
-		q.Upper = openEnd
 	}
 	return q
 }

@@ -34,8 +34,8 @@ func TestActOnOneInTen(t *testing.T) {
 // What a curve puts past the last age tasted is later than that age, and a limit past the axis is an arrow.
 func TestRibbonPastTheLastAge(t *testing.T) {
 	bothWidths(t, inTens()["tenth_beyond"], func(t *testing.T, d *drawing) {
-		require.Contains(t, d.words(), "one in ten: later than 16 (from 9)")
-		require.Contains(t, d.words(), "half: later than 16 (from 13)")
+		require.Contains(t, d.words(), "one in ten: later than 16 (9 to 60)")
+		require.Contains(t, d.words(), "half: later than 16 (13 to 44)")
 		for _, p := range d.paths {
 			require.Zero(t, p.arcs, "neither dot nor ring")
 		}
