@@ -1,0 +1,112 @@
+package reply
+
+import "math"
+
+// row holds what one age contributes at nodes m_k, z = (log age - m)/tau; slices of one length.
+type row struct {
+	from, to        int       // nodes outside [from, to) are saturated
+	yes, eYes, fYes []float64 // P(yes); e = z d log P/dz; f = e (2 - z^2 - e)
+	no, eNo, fNo    []float64 // the same of a no
+	up, up1, up2    []float64 // the soft step Phi(-z), and tau, tau^2 times its derivatives in tau
+}
+
+func (r *row) grow(n int) {
+	for _, s := range []*[]float64{&r.yes, &r.eYes, &r.fYes, &r.no, &r.eNo, &r.fNo, &r.up, &r.up1, &r.up2} {
+		if cap(*s) < n {
+			*s = make([]float64, n, n+n/2)
+		}
+		*s = (*s)[:n]
+	}
+}
+
+// fill computes the row of an age on the nodes of a plan.
+func (r *row) fill(law Law, at float64, p *plan) {
+	n := p.n
+	r.grow(n)
+	c := law.Ceiling - law.Floor
+	r.from = clamp(math.Ceil((at-p.reach*p.tau-p.m0)/p.h), n)
+	r.to = max(clamp(math.Floor((at+p.reach*p.tau-p.m0)/p.h)+1, n), r.from)
+	miss := 1 - law.Ceiling
+	step := p.h / p.tau
+	z0 := (at - p.m0) / p.tau
+	for k := r.from; k < r.to; k++ {
+		z := z0 - float64(k)*step
+		lower, upper, d := both(z)
+		yes, no := law.Floor+c*lower, miss+c*upper
+		r.yes[k], r.no[k] = yes, no
+		if p.soft {
+			r.up[k] = upper
+		}
+		if !p.deriv {
+			continue
+		}
+		zz, zd := z*z, z*d
+		e := c * zd / yes
+		r.eYes[k], r.fYes[k] = e, e*(2-zz-e)
+		e = -c * zd / no
+		r.eNo[k], r.fNo[k] = e, e*(2-zz-e)
+		if p.soft {
+			r.up1[k], r.up2[k] = zd, zd*(zz-2)
+		}
+	}
+}
+
+func clamp(x float64, n int) int {
+	if !(x > 0) {
+		return 0
+	}
+	return int(min(x, float64(n)))
+}
+
+// apply multiplies yes and no replies of this age into the products of w on nodes [a, b), and adds their e and f.
+func (r *row) apply(law Law, yes, no int, w *space, a, b int, deriv bool) {
+	p, e, f := w.p, w.e, w.f
+	below := power(law.Ceiling, yes) * power(1-law.Ceiling, no)
+	above := power(law.Floor, yes) * power(1-law.Floor, no)
+	from, to := min(max(r.from, a), b), min(max(r.to, a), b)
+	for k := a; k < from; k++ {
+		p[k] *= below
+	}
+	for k := to; k < b; k++ {
+		p[k] *= above
+	}
+	if yes > 0 {
+		multiply(r.yes, r.eYes, r.fYes, yes, p, e, f, from, to, deriv)
+	}
+	if no > 0 {
+		multiply(r.no, r.eNo, r.fNo, no, p, e, f, from, to, deriv)
+	}
+}
+
+func multiply(q, qe, qf []float64, count int, p, e, f []float64, from, to int, deriv bool) {
+	q, qe, qf, p, e, f = q[from:to], qe[from:to], qf[from:to], p[from:to], e[from:to], f[from:to]
+	if count == 1 && deriv {
+		for k, v := range q {
+			p[k] *= v
+			e[k] += qe[k]
+			f[k] += qf[k]
+		}
+		return
+	}
+	for range count {
+		for k, v := range q {
+			p[k] *= v
+		}
+	}
+	if !deriv {
+		return
+	}
+	n := float64(count)
+	for k, v := range qe {
+		e[k] += n * v
+		f[k] += n * qf[k]
+	}
+}
+
+func power(x float64, n int) float64 {
+	v := 1.0
+	for ; n > 0; n-- {
+		v *= x
+	}
+	return v
+}
