@@ -22,7 +22,8 @@ type Subject struct {
 // by several goroutines, each with a Space of its own.
 type Problem struct {
 	Law              Law
-	P                int // coefficients
+	P                int  // coefficients
+	Sharp            bool // theta is held at 0: limits without noise of replies
 	groups           []*group
 	youngest, oldest float64 // log ages, without age 0
 	gap              float64 // smallest distance of two log ages

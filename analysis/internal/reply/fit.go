@@ -1,0 +1,96 @@
+package reply
+
+import (
+	"math"
+	"slices"
+)
+
+// scale is the range of log ages, at least 1, in which distances on the line of log ages are measured.
+func (p *Problem) scale() float64 {
+	if p.oldest > p.youngest {
+		return max(1, p.oldest-p.youngest)
+	}
+	return 1
+}
+
+// Bounds of lambda: a spread that no two ages can tell from none, and one beside which all ages are one.
+func (p *Problem) lambdas() (lo, hi float64) {
+	gap := min(p.gap, 1)
+	return math.Log(gap / 1000), math.Log(p.scale() * 1e5)
+}
+
+func (p *Problem) reachOf() float64 { return math.Log(p.scale()) }
+
+// box bounds and caps the parameters.
+func (p *Problem) box() box {
+	n := p.Dim()
+	b := box{make([]float64, n), make([]float64, n), make([]float64, n)}
+	for j := range p.P {
+		b.lo[j], b.hi[j], b.most[j] = math.Inf(-1), math.Inf(1), p.scale()
+	}
+	b.lo[p.P], b.hi[p.P] = p.lambdas()
+	b.most[p.P], b.most[p.P+1] = 1, 0.4
+	b.hi[p.P+1] = math.Pi / 2
+	if p.Sharp {
+		b.hi[p.P+1] = 0
+	}
+	return b
+}
+
+func (b box) without(i int) box {
+	drop := func(x []float64) []float64 { return slices.Delete(slices.Clone(x), i, i+1) }
+	return box{drop(b.lo), drop(b.hi), drop(b.most)}
+}
+
+// into moves y into the box.
+func (b box) into(y []float64) {
+	for i := range y {
+		y[i] = min(max(y[i], b.lo[i]), b.hi[i])
+	}
+}
+
+// Maximum is the best point found.
+type Maximum struct {
+	V         []float64
+	Value     float64
+	Steps     int
+	Converged bool
+}
+
+// Ascents to the maximum end when a step promises less than this.
+const fitTol = 1e-12
+
+// Maximise climbs from several starts: the most promising of a grid of spreads about crude limits, and the steps themselves
+// (theta = 0). Where an edge is as good as the best, as theta = 0 is on the ridge where ages are far apart beside tau, it is
+// taken.
+func (p *Problem) Maximise(most int) Maximum {
+	w, n := &Space{}, p.Dim()
+	c, b := newClimber(n), p.box()
+	f := func(y, g, h []float64) float64 { return p.Eval(w, y, g, h) }
+	best := Maximum{Value: math.Inf(-1)}
+	for _, start := range p.starts(w) {
+		b.into(start)
+		t := c.ascend(f, start, b, fitTol, most)
+		best.Steps += t.steps
+		if t.value > best.Value+1e-9 {
+			best.V, best.Value, best.Converged = start, t.value, t.converged
+		}
+	}
+	if best.V == nil {
+		return best
+	}
+	for _, theta := range []float64{0, b.hi[p.P+1]} {
+		edge, hold := slices.Clone(best.V), b
+		edge[p.P+1] = theta
+		hold.lo, hold.hi = slices.Clone(b.lo), slices.Clone(b.hi)
+		hold.lo[p.P+1], hold.hi[p.P+1] = theta, theta
+		if theta > 0 && best.V[p.P+1] < theta-1e-2 {
+			break
+		}
+		if t := c.ascend(f, edge, hold, fitTol, most); t.value >= best.Value-1e-9 && t.converged {
+			best.V, best.Value, best.Converged = edge, max(t.value, best.Value), true
+			break
+		}
+	}
+	return best
+}

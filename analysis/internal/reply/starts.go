@@ -1,0 +1,113 @@
+package reply
+
+import (
+	"math"
+	"slices"
+)
+
+// crude is a first guess of an own limit: the middle of the likeliest cells, a step outside where those are at an end.
+func (l *limit) crude(outside float64) float64 {
+	n := len(l.at)
+	if n == 0 {
+		return math.NaN()
+	}
+	best := slices.Max(l.cell)
+	lo, hi := -1, -1
+	for c, v := range l.cell {
+		if v >= best*(1-1e-9) {
+			if lo < 0 {
+				lo = c
+			}
+			hi = c
+		}
+	}
+	a, b := l.at[0]-outside, l.at[n-1]+outside
+	if lo > 0 {
+		a = l.at[lo-1]
+	}
+	if hi < n {
+		b = l.at[hi]
+	}
+	return (a + b) / 2
+}
+
+// guess fits crude limits by weighted least squares: coefficients and the spread about them.
+func (p *Problem) guess() (b []float64, spread float64) {
+	n := p.P
+	a, rhs := make([]float64, n*n), make([]float64, n)
+	outside := p.scale() / 4
+	each := func(f func(g *group, y, w float64)) {
+		for _, g := range p.groups {
+			for i, l := range g.limits {
+				if y := l.crude(outside); !math.IsNaN(y) {
+					f(g, y, g.weight[i])
+				}
+			}
+		}
+	}
+	total := 0.0
+	each(func(g *group, y, w float64) {
+		total += w
+		for j, x := range g.row {
+			rhs[j] += w * x * y
+			for k, z := range g.row {
+				a[j*n+k] += w * x * z
+			}
+		}
+	})
+	c := newClimber(n)
+	for j := range n {
+		c.free = append(c.free, j)
+		c.g[j] = rhs[j]
+		for k := range n {
+			c.h[j*n+k] = -a[j*n+k]
+		}
+	}
+	c.direction(1e-9)
+	b = slices.Clone(c.d)
+	ss := 0.0
+	each(func(g *group, y, w float64) {
+		for j, x := range g.row {
+			y -= x * b[j]
+		}
+		ss += w * y * y
+	})
+	return b, math.Sqrt(ss / max(total, 1e-300))
+}
+
+// starts gives points to climb from: for steps without noise and for little to much noise the most promising spread about the
+// crude guess.
+func (p *Problem) starts(w *Space) [][]float64 {
+	b, spread := p.guess()
+	bounds := p.box()
+	sizes := []float64{0.4, 1, 2.5}
+	for i := range sizes {
+		sizes[i] *= max(spread, p.scale()/20)
+	}
+	noisy := []float64{0.1, 0.3, 1, 4} // noise may be larger than crude limits differ: one taster who wavers
+	for i := range noisy {
+		noisy[i] *= p.scale()
+	}
+	var out [][]float64
+	for _, theta := range []float64{0, 0.15, 0.5, 0.9, 1.4} {
+		var best []float64
+		top := math.Inf(-1)
+		if theta == 0.9 {
+			sizes = noisy
+		}
+		for _, size := range sizes {
+			v := append(slices.Clone(b), math.Log(size), theta)
+			bounds.into(v)
+			if value := p.Eval(w, v, nil, nil); value > top || best == nil {
+				best, top = v, value
+			}
+		}
+		if p.Sharp || !math.IsInf(top, -1) {
+			out = append(out, best)
+		}
+		if p.Sharp {
+			break
+		}
+	}
+	return out
+}
