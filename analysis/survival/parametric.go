@@ -74,7 +74,9 @@ func (spec Parametric) Fit(rows []Interval, x [][]float64, weights []float64) (*
 	if err := d.impossible(d.sample); err != nil {
 		return nil, err
 	}
-	r.fit()
+	if err := r.fit(); err != nil {
+		return nil, err
+	}
 	if err := r.diagnose(true); err != nil {
 		return nil, err
 	}

@@ -10,7 +10,6 @@ import (
 
 	"lastsip/analysis/dataerr"
 	"lastsip/analysis/internal/likelihood"
-	"lastsip/analysis/survival/internal/law"
 )
 
 // ParametricFit is a fitted family. It never changes after Fit, and may be used by several goroutines at once.
@@ -188,25 +187,4 @@ func (f *ParametricFit) place(x []float64, stratum int) (contrast []float64, g i
 		return nil, 0, join(bad, nil)
 	}
 	return f.design.contrast(x), g, nil
-}
-
-// At returns S(t) = P(T > t) at covariates x in a stratum (0 where the fit has none), a fraction; 1 below and at 0.
-func (f *ParametricFit) At(t float64, x []float64, stratum int) (float64, error) {
-	contrast, g, err := f.place(x, stratum)
-	if err == nil && math.IsNaN(t) {
-		err = &dataerr.Cell{Column: "t", Value: number(t), Err: dataerr.ErrNumber, Want: "give a time"}
-	}
-	if err != nil {
-		return math.NaN(), err
-	}
-	if t <= 0 {
-		return 1, nil
-	}
-	if math.IsInf(t, 1) {
-		return 0, nil
-	}
-	var d law.Deriv
-	s := f.design.shapeOf(f.theta, g)
-	s.Survival(math.Log(t), inner(contrast, f.theta), &d)
-	return math.Exp(d.L), nil
 }

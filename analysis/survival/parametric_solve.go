@@ -1,6 +1,7 @@
 package survival
 
 import (
+	"errors"
 	"math"
 
 	"lastsip/analysis/internal/likelihood"
@@ -20,8 +21,17 @@ type solver struct {
 // farthestShape bounds |Q|: there k = Q^-2 is 1/900, and the law is a power law with a sharp end.
 const farthestShape = 30
 
+// farShape is the |Q| past which a search that does not end is on its way to the end of the shape.
+const farShape = 4
+
 // widest and finest bound a scale in the search.
-func (d *design) widest() float64 { return 1e7 * max(d.spread, 1) }
+func (d *design) widest() float64 {
+	if d.family == Gamma { // its scale k^-1/2 is also its shape
+		return 100 * max(d.spread, 1)
+	}
+	return 1e4 * max(d.spread, 1)
+}
+
 func (d *design) finest() float64 { return 1e-8 * d.spread }
 
 // solver; cores 0 means GOMAXPROCS.
@@ -60,21 +70,37 @@ func (r *solver) lost(theta []float64) bool {
 	return r.family.law().HasShape() && math.Abs(theta[r.m-1]) > farthestShape
 }
 
-// fit searches from the data. r.theta and r.max say where it ended.
-func (r *solver) fit() {
+// fit searches from the data. r.theta and r.max say where it ended. Rows that one lifetime agrees with, or that a covariate
+// separates, leave the gamma families without a maximum as they do the Weibull, whose likelihood is easier to search.
+func (r *solver) fit() error {
 	if r.family < Gamma {
 		r.fromLine()
-		return
+		return nil
 	}
 	weibull := r.related(Weibull)
-	weibull.fit()
+	weibull.fromLine()
+	var no *NoMaximumError
+	if err := weibull.diagnose(true); errors.As(err, &no) && (no.Err == ErrNoSpread || no.Err == ErrSeparated) {
+		no.Family = r.family
+		return no
+	}
 	if r.family == Gamma {
 		r.from(r.likeWeibull(weibull.theta))
-		return
+		if !r.max.Converged {
+			weibull.line()
+			r.from(r.likeWeibull(weibull.theta))
+		}
+		return nil
 	}
+	r.fromSeveral(weibull)
+	return nil
+}
+
+// fromSeveral takes the best of the maxima that four starts lead to.
+func (r *solver) fromSeveral(weibull *solver) {
 	normal, gamma := r.related(LogNormal), r.related(Gamma)
-	normal.fit()
-	gamma.fit()
+	normal.fromLine()
+	gamma.from(gamma.likeWeibull(weibull.theta))
 	skewed := append(normal.theta[:r.m-1:r.m-1], -0.5)
 	best, value := []float64(nil), likelihood.Maximum{Value: math.Inf(-1)}
 	for _, start := range [][]float64{append(weibull.theta[:r.m-1:r.m-1], 1), append(normal.theta[:r.m-1:r.m-1], 0), skewed, r.likeGamma(gamma.theta)} {
@@ -103,35 +129,38 @@ func (r *solver) from(start []float64) {
 	r.max = r.newton.Maximize(r.at, r.theta)
 }
 
-// fromLine starts from a least-squares line. The scale of the residuals is widened where a row seems impossible under it.
+// fromLine searches from a least-squares line. The scale of the residuals is widened where a row seems impossible under it.
 func (r *solver) fromLine() {
-	sd := r.start(r.sample, r.coef, r.gram)
-	shift, ratio := 0.0, 1.0 // mean and standard deviation of W
-	switch r.family {
-	case Exponential:
-		shift, ratio = -0.5772156649015329, 1
-	case Weibull:
-		shift, ratio = -0.5772156649015329, math.Pi/math.Sqrt(6)
-	case LogLogistic:
-		ratio = math.Pi / math.Sqrt(3)
-	}
-	for range 6 {
-		scale := sd / ratio
-		if r.family == Exponential {
-			scale = 1
-		}
-		copy(r.theta, r.coef)
-		r.theta[0] -= shift * scale
-		for g := range r.labels {
-			if r.family != Exponential {
-				r.theta[r.p+g] = math.Log(scale)
-			}
+	for k := range 6 {
+		r.line()
+		for j := r.p; j < r.m; j++ {
+			r.theta[j] += float64(k) * math.Log(4)
 		}
 		r.max = r.newton.Maximize(r.at, r.theta)
 		if !math.IsInf(r.max.Value, -1) {
 			return
 		}
-		sd *= 4
+	}
+}
+
+// line sets theta to a least-squares line and the scale of its residuals, for a family with one location and one scale.
+func (r *solver) line() {
+	sd := r.start(r.sample, r.coef, r.gram)
+	mean, ratio := 0.0, 1.0 // mean and standard deviation of W
+	switch r.family {
+	case Exponential:
+		mean, sd = -0.5772156649015329, 1
+	case Weibull:
+		mean, ratio = -0.5772156649015329, math.Pi/math.Sqrt(6)
+	case LogLogistic:
+		ratio = math.Pi / math.Sqrt(3)
+	}
+	copy(r.theta, r.coef)
+	r.theta[0] -= mean * sd / ratio
+	for g := range r.labels {
+		if r.family != Exponential {
+			r.theta[r.p+g] = math.Log(sd / ratio)
+		}
 	}
 }
 

@@ -89,15 +89,18 @@ func (r *solver) diagnose(names bool) error {
 			}
 		}
 	}
-	if r.family.law().HasShape() && math.Abs(r.theta[r.m-1]) >= farthestShape {
-		return r.noMaximum(ErrShape, -1)
-	}
 	copy(r.info, r.newton.Hess)
 	r.unit(r.info)
 	copy(r.work, r.info)
 	r.singular = !(likelihood.Cholesky(r.work, r.m) > 0)
 	for j := range r.m {
 		r.singular = r.singular || !(r.work[j*r.m+j] > 3e-5) // squared: what one row of an ordinary fit tells, times 1e-9
+	}
+	if r.family.law().HasShape() {
+		q := math.Abs(r.theta[r.m-1])
+		if q >= farthestShape || q > farShape && (r.singular || !r.max.Converged) {
+			return r.noMaximum(ErrShape, -1)
+		}
 	}
 	if names && (r.singular || !r.max.Converged) {
 		return r.separated()

@@ -55,16 +55,19 @@ type Obs struct {
 }
 
 // NewObs takes the ends of a row in time, 0 <= l <= r, not both 0.
-func NewObs(l, r float64) Obs {
-	o := Obs{Lo: math.Log(l), Hi: math.Log(r)}
+func NewObs(l, r float64) Obs { return At(math.Log(l), math.Log(r)) }
+
+// At takes the ends on the log scale. An interval too narrow for its logs to differ is a point.
+func At(lo, hi float64) Obs {
+	o := Obs{Lo: lo, Hi: hi}
 	switch {
-	case l == r:
+	case lo == hi:
 		o.Kind = Exact
-	case l == 0 && math.IsInf(r, 1):
+	case math.IsInf(lo, -1) && math.IsInf(hi, 1):
 		o.Kind = Nothing
-	case l == 0:
+	case math.IsInf(lo, -1):
 		o.Kind = Left
-	case math.IsInf(r, 1):
+	case math.IsInf(hi, 1):
 		o.Kind = Right
 	}
 	return o
