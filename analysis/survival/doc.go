@@ -29,6 +29,13 @@
 // for times that end by one of several causes (Caused) CumulativeIncidence and GrayTest do. All of them hold for large
 // numbers of rows. Restricted means of an NPMLE (Curve.MeanTo) are a range, as its masses have no place of their own.
 //
+// Parametric fits families, log T = x'b + scale W, to rows of every kind by maximum likelihood, with covariates, scales by
+// stratum and weights: exponential, Weibull, log-normal, log-logistic, gamma and generalised gamma [P1]. Standard errors come
+// from the observed information; quantiles have limits by the delta method, by the profile likelihood at any cut, and by
+// bootstrap; RobustCov holds for rows that share a subject [P4]. A fit that has no finite maximum [P3] is an error that says
+// why. LikelihoodRatio tests special cases, Distance a family against the NPMLE [P7], Residuals and QuantileResiduals show
+// single rows [P5, P6].
+//
 // Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
 // and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the NPMLE are given.
 //
@@ -52,4 +59,12 @@
 // [T10] Aalen (1978), Ann. Statist. 6, 534-545.
 // [T11] Efron (1982), The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, chapter 6.
 // [T12] Gray (1988), Ann. Statist. 16, 1141-1154.
+// [P1] Prentice (1974), Biometrika 61, 539-544; Lawless (2003), Statistical Models and Methods for Lifetime Data, chapter 5.
+// [P2] Burridge (1981), J. R. Statist. Soc. B 43, 41-45.
+// [P3] Silvapulle & Burridge (1986), J. R. Statist. Soc. B 48, 100-106.
+// [P4] Lin & Wei (1989), J. Amer. Statist. Assoc. 84, 1074-1078; factor G/(G-1): Cameron & Miller (2015), J. Human Resources 50,
+// 317-372.
+// [P5] Cox & Snell (1968), J. R. Statist. Soc. B 30, 248-275.
+// [P6] Dunn & Smyth (1996), J. Comput. Graph. Statist. 5, 236-244.
+// [P7] Stute, Gonzalez Manteiga & Presedo Quindimil (1993), Metrika 40, 243-256.
 package survival

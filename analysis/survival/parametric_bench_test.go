@@ -58,7 +58,7 @@ func lifetimeBenchRows(tb testing.TB, name string, n int) (rows []survival.Inter
 func BenchmarkLifetimeFit(b *testing.B) {
 	for _, f := range allFamilies {
 		for _, n := range []int{12, 200, 1000, 100_000} {
-			if f >= survival.Gamma && n > 1000 {
+			if f >= survival.Gamma && (n > 1000 || n < 200) { // twelve rows rarely have a generalised gamma maximum
 				continue
 			}
 			b.Run(fmt.Sprintf("%v/n=%d", f, n), func(b *testing.B) {

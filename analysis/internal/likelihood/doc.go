@@ -8,4 +8,6 @@
 // with which the profile limits of the mean of n normal values are exactly Student's interval: there the profile
 // log-likelihood of the mean is -(n/2) log(1 + t^2/(n-1)) below its maximum. With k fitted locations that vary between
 // subjects, n-1 becomes n-k.
+//
+// Newton finds the maximum of a log-likelihood with known gradient and Hessian.
 package likelihood
