@@ -184,6 +184,7 @@ type Lifetime struct {
 	Head
 	Basis       string         // "verdict" or "score"
 	Parts       []LifetimePart // the one that the sentence rests on first
+	ModeRatio   *Quantile      // how many times as long, tasted again and again, as side by side; nil unless both modes are there
 	CannotSay   []string       // what this panel leaves open, in sentences
 	NextEvening []string       // what to taste next, in sentences
 }
@@ -214,7 +215,8 @@ type LifetimePart struct {
 	RejectedFresh      []string   // tasters who rejected it fresh and tasted no older one: they have no interval
 	AgeIsBatch         bool       // side by side: every age step was poured from one batch of its own
 	WithoutNever       *Quantile  // the median without those who never accepted, where there are any and others remain
-	WithoutNeverCounts Counts     // what it rests on
+	WithoutNeverTenth  *Quantile  // likewise the age of one in ten, where the headline has it
+	WithoutNeverCounts Counts     // what they rest on
 }
 
 // Headline is an estimate that assumes log-normal own limits: of every reply about them, or where replies after the first no
@@ -284,6 +286,7 @@ type Sensitivity struct {
 type Choice struct {
 	Words           string // "log-logistic lifetimes"
 	Method, Variant string // as in results.csv
+	Note            string // what its limits are
 	Status          string
 	Half, Tenth     Quantile
 	LogLik, AIC     Num
@@ -341,7 +344,7 @@ type Interval struct {
 // ServeBy is the act: how long after making the drink should have been drunk.
 type ServeBy struct {
 	Head
-	Basis         string // "smallest_l": the last age at which every taster would go on
+	Basis         string // "one_in_ten", or "smallest_l": the last age at which every taster would go on
 	Kicker        string // what was tasted, how, when and by how many, in one line
 	SmallestL     Num
 	Tasters       []string // whose interval begins there

@@ -18,13 +18,13 @@ const sideBySideEnough = 5
 // rests on comes first.
 func NewLifetime(in Input, d endpoint.Drink) (*Lifetime, error) {
 	out := &Lifetime{Head: in.head("lifetime", d), Basis: string(endpoint.BasisOf(in.Panel, d.Style))}
-	out.Method = "Turnbull's estimate without a family for replies about one glass tasted again and again, the isotonic share for glasses seen once; exact limits: Clopper-Pearson for shares, order statistics of the binomial test for ages, each taster counted once."
-	out.Source = "Turnbull 1976, J. R. Statist. Soc. B 38, 290; Ayer et al. 1955, Ann. Math. Statist. 26, 641; Clopper & Pearson 1934, Biometrika 26, 404; readings of wavering replies after Hough et al. 2003, J. Food Sci. 68, 359."
+	out.Method = headlineMethod
+	out.Source = headlineSource
 	out.Settings = in.settings(d, "unclear", "reject_limit", "overall", "verdict words", "improves_first")
 	if out.Basis == "" {
 		out.Status = NotAsked
 		out.Sentences = []string{"Nobody was asked whether they would go on with it, and no overall score with a reject limit stands in: the lifetime is not answered."}
-		out.Rows = []Row{out.statusRow("q50", "turnbull", "", NotAsked, "min")}
+		out.Rows = []Row{out.statusRow("q50", "replies", "", NotAsked, "min")}
 		return out, nil
 	}
 	var left [][]panel.LeftOut
@@ -47,6 +47,9 @@ func NewLifetime(in Input, d endpoint.Drink) (*Lifetime, error) {
 	out.Counts.LeftOut = leftOut(left...)
 	if len(out.Parts) > 0 {
 		out.Status = out.Parts[0].Status
+	}
+	if err := out.joint(in, d); err != nil {
+		return nil, fmt.Errorf("lifetime of %s: %w", title(d), err)
 	}
 	out.say()
 	out.warn(in)
@@ -90,7 +93,12 @@ func (a *Lifetime) withoutAware(in Input, d endpoint.Drink) error {
 			a.Sentences = append(a.Sentences, fmt.Sprintf("Without the %s by those who made or knew the drink: %s", Count(n, "taste"), lowerFirst(part.halfWords(""))))
 		}
 		for _, q := range part.Quantiles {
-			a.Rows = append(a.Rows, a.quantileRows(&part, q, part.variant()+"+without_aware")...)
+			a.Rows = append(a.Rows, a.exactRows(&part, q, part.variant()+"+without_aware")...)
+		}
+		if h := part.Headline; h != nil {
+			for _, q := range h.Quantiles {
+				a.Rows = append(a.Rows, a.quantileRows(&part, q, h.Method, part.headVariant()+"+without_aware", smallPanelNote)...)
+			}
 		}
 	}
 	return nil

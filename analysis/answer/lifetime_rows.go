@@ -19,26 +19,23 @@ func (a *Lifetime) tabulate() {
 	for i := range a.Parts {
 		p := &a.Parts[i]
 		variant := p.variant()
+		if p.Headline != nil {
+			a.headlineRows(p)
+		}
 		if len(p.Quantiles) == 0 {
-			r := a.partRow(p, "q50", variant, "min")
+			r := a.partRow(p, "q50", p.Method, variant, "min")
 			r.Status = p.Status
 			a.Rows = append(a.Rows, r)
 		}
 		for _, q := range p.Quantiles {
-			a.Rows = append(a.Rows, a.quantileRows(p, q, variant)...)
+			a.Rows = append(a.Rows, a.exactRows(p, q, variant)...)
 		}
 		for _, r := range p.Readings[min(1, len(p.Readings)):] {
-			a.Rows = append(a.Rows, a.quantileRows(p, r.Median, r.Name+"+"+p.Mode)...)
-		}
-		if p.WithoutNever != nil {
-			for _, r := range a.quantileRows(p, *p.WithoutNever, variant+"+without_never") {
-				r.count(p.WithoutNeverCounts)
-				a.Rows = append(a.Rows, r)
-			}
+			a.Rows = append(a.Rows, a.exactRows(p, r.Median, r.Name+"+"+p.Mode)...)
 		}
 		a.Rows = append(a.Rows, a.shareRows(p, variant)...)
 		if len(p.Quantiles) > 0 {
-			r := a.partRow(p, "loglik", variant, "1")
+			r := a.partRow(p, "loglik", p.Method, variant, "1")
 			r.Value = Of(p.Curve.LogLik)
 			r.Note = fmt.Sprintf("optimality gap %.2g", max(p.Curve.Gap, 0))
 			a.Rows = append(a.Rows, r)
@@ -55,8 +52,8 @@ func (p *LifetimePart) variant() string {
 }
 
 // partRow starts a row with the counts of its mode.
-func (a *Lifetime) partRow(p *LifetimePart, statistic, variant, unit string) Row {
-	r := a.row(statistic, p.Method, variant, unit)
+func (a *Lifetime) partRow(p *LifetimePart, statistic, method, variant, unit string) Row {
+	r := a.row(statistic, method, variant, unit)
 	r.count(p.Counts)
 	return r
 }
@@ -64,17 +61,24 @@ func (a *Lifetime) partRow(p *LifetimePart, statistic, variant, unit string) Row
 // count says what a row rests on.
 func (r *Row) count(c Counts) { r.Tasters, r.Batches, r.Tastes = c.Tasters, c.Batches, c.RowsUsed }
 
+// exactRows is one quantile without a family.
+func (a *Lifetime) exactRows(p *LifetimePart, q Quantile, variant string) []Row {
+	return a.quantileRows(p, q, p.Method, variant, "limits: order statistics of the binomial test, unit "+p.Unit)
+}
+
 // quantileRows is one quantile: limits stand on the main row, also when the estimate is an interval of ages.
-func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, variant string) []Row {
+func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, method, variant, note string) []Row {
 	name := map[float64]string{0.1: "q10", 0.25: "q25", 0.5: "q50"}[q.P]
-	main := a.partRow(p, name, variant, "min")
-	main.Lower, main.Upper, main.Level, main.Status = q.Lower, q.Upper, Of(q.Level), q.Status
-	main.Note = "limits: order statistics of the binomial test, unit " + p.Unit
+	main := a.partRow(p, name, method, variant, "min")
+	main.Lower, main.Upper, main.Level, main.Status, main.Note = q.Lower, q.Upper, Of(q.Level), q.Status, note
+	if q.Lower.Empty() && q.Upper.Empty() {
+		main.Level = Num{}
+	}
 	if q.From == q.To {
 		main.Value = q.From
 		return []Row{main}
 	}
-	from, to := a.partRow(p, name+"_from", variant, "min"), a.partRow(p, name+"_to", variant, "min")
+	from, to := a.partRow(p, name+"_from", method, variant, "min"), a.partRow(p, name+"_to", method, variant, "min")
 	from.Value, to.Value = q.From, q.To
 	from.Status, to.Status = q.Status, q.Status
 	return []Row{main, from, to}
@@ -83,7 +87,7 @@ func (a *Lifetime) quantileRows(p *LifetimePart, q Quantile, variant string) []R
 func (a *Lifetime) shareRows(p *LifetimePart, variant string) []Row {
 	var out []Row
 	for _, s := range p.Shares {
-		r := a.partRow(p, "share", variant, "1")
+		r := a.partRow(p, "share", p.Method, variant, "1")
 		r.AgeMin = Of(s.AgeMin)
 		r.Lower, r.Upper, r.Level = Of(s.Lower), Of(s.Upper), Of(s.Level)
 		if p.Unit == "taster" {

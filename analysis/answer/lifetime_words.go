@@ -2,6 +2,7 @@ package answer
 
 import (
 	"fmt"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -19,28 +20,30 @@ func (a *Lifetime) say() {
 	if p.Unit == "pour" {
 		heading = "for this taster"
 	}
-	a.Sentences = append(a.Sentences, p.halfWords(heading))
-	if s := p.shareWords(); s != "" {
-		a.Sentences = append(a.Sentences, s)
+	if q := p.half(); !q.limited() || q.Status == NotEnough || q.Status == NotConverged || p.Unit != "taster" {
+		coverage = ""
 	}
-	if len(p.Quantiles) > 0 && p.median().limited() && p.median().Status != NotEnough && p.Unit == "taster" && coverage != "" {
-		a.Sentences = append(a.Sentences, coverage)
-	}
-	if s := p.neverWords(); s != "" {
-		a.Sentences = append(a.Sentences, s)
-	}
+	a.add(p.halfWords(heading), p.earlyWords(), p.tenthWords(), p.noFamilyWords(), p.shareWords(), coverage, p.coverageWords(), p.neverWords())
 	for _, l := range p.Counts.LeftOut {
-		a.Sentences = append(a.Sentences, fmt.Sprintf("Left out: %s, %s.", replyWords(l.Rows), l.Reason))
+		a.add(fmt.Sprintf("Left out: %s, %s.", replyWords(l.Rows), l.Reason))
 	}
-	if s := p.readingWords(); s != "" {
-		a.Sentences = append(a.Sentences, s)
-	}
+	a.add(p.waverWords(), p.choiceWords())
 	if p.Mode == panel.SipThrough.String() {
-		a.Sentences = append(a.Sentences, "One glass tasted again and again: a taster who repeats their own last no makes this about a tenth early.")
+		a.add("One glass tasted again and again: a taster who repeats their own last no makes this about a tenth early.")
 	}
 	for i := range a.Parts[1:] {
 		other := &a.Parts[i+1]
-		a.Sentences = append(a.Sentences, modeWords(other.Mode)+": "+lowerFirst(other.halfWords("")))
+		a.add(modeWords(other.Mode) + ": " + lowerFirst(other.halfWords("")))
+	}
+	a.add(a.jointWords())
+}
+
+// add appends sentences, passing over empty ones.
+func (h *Head) add(sentences ...string) {
+	for _, s := range sentences {
+		if s != "" {
+			h.Sentences = append(h.Sentences, s)
+		}
 	}
 }
 
@@ -63,7 +66,18 @@ func mapFirst(s string, f func(rune) rune) string {
 	return string(f(r)) + s[n:]
 }
 
-// halfWords is the sentence about the median.
+// half is what the sentence about half rests on: the headline's, else the one without a family; empty where there is none.
+func (p *LifetimePart) half() Quantile {
+	if q, ok := p.Headline.Quantile(0.5); ok {
+		return q
+	}
+	if len(p.Quantiles) > 0 {
+		return p.median()
+	}
+	return Quantile{}
+}
+
+// halfWords is the sentence about half.
 func (p *LifetimePart) halfWords(heading string) string {
 	switch {
 	case p.Status == BeforeFirstAge && p.Units == 0:
@@ -73,28 +87,97 @@ func (p *LifetimePart) halfWords(heading string) string {
 	case p.Units < 3:
 		return p.fewWords()
 	}
-	q := p.median()
-	g := GrainOf(q.Lower, q.Upper)
 	who := "Half of drinkers like these would leave the rest"
 	if p.Unit == "pour" {
 		who = "In half of such pours taster " + p.Intervals[0].Taster + " would leave the rest"
 	}
+	return p.half().words(who, heading)
+}
+
+// words complete a sentence about who would leave the rest.
+func (q Quantile) words(who, heading string) string {
+	g := GrainOf(q.Lower, q.Upper)
 	limits := q.limitsWords(g, heading)
 	switch {
+	case q.Status == NotConverged:
+		return who + " at an age that could not be estimated: the fit did not converge."
 	case q.Beyond && q.From.Float() == 0:
 		return fmt.Sprintf("%s at an age that was not tasted: only fresh drinks were %s.", who, limits)
 	case q.Beyond:
-		return fmt.Sprintf("%s later than %s%smin, when those still going on were last asked %s.", who, g.Minutes(q.From), nbsp, limits)
+		return fmt.Sprintf("%s later than %s%smin, when those still going on were last asked %s.", who, Age(q.From.Float()), nbsp, limits)
 	case q.To.Open():
 		return fmt.Sprintf("%s at some age from %s%smin on %s.", who, g.Minutes(q.From), nbsp, limits)
 	case q.Before:
-		return fmt.Sprintf("%s by %s%smin, the first age tasted %s.", who, g.Minutes(q.To), nbsp, limits)
+		return fmt.Sprintf("%s by %s%smin, the first age tasted %s.", who, Age(q.To.Float()), nbsp, limits)
 	case q.From.Float() == 0:
 		return fmt.Sprintf("%s at some age up to %s%smin %s.", who, g.Minutes(q.To), nbsp, limits)
 	case g.Minutes(q.From) == g.Minutes(q.To):
 		return fmt.Sprintf("%s at about %s%smin %s.", who, g.Minutes(q.From), nbsp, limits)
 	}
 	return fmt.Sprintf("%s at some age between %s and %s%smin %s.", who, g.Minutes(q.From), g.Minutes(q.To), nbsp, limits)
+}
+
+// tenthWords is the sentence about one in ten; few tasters are told that it needs eight.
+func (p *LifetimePart) tenthWords() string {
+	q, ok := p.Headline.Quantile(0.1)
+	if !ok {
+		return ""
+	}
+	s := q.words("One in ten would leave the rest", "")
+	if len(p.Headline.Below) < 2 && q.Status == OK {
+		s = strings.TrimSuffix(s, ".") + ", read off the curve's shape, not seen."
+	}
+	return s
+}
+
+// earlyWords say why the headline reads the first no only.
+func (p *LifetimePart) earlyWords() string {
+	if p.Headline == nil || !p.Headline.Early {
+		return ""
+	}
+	return "Most tasted no further after their first no, so every limit is read by that no: this is early, the more so the oftener they were asked. Two rounds more after a no would tell."
+}
+
+// noFamilyWords set the half without an assumed curve beside the headline's; of a small panel with the limits that the replies
+// alone allow.
+func (p *LifetimePart) noFamilyWords() string {
+	if p.Headline == nil || len(p.Quantiles) == 0 {
+		return ""
+	}
+	q := p.median()
+	g := GrainOf(q.From, q.To)
+	var where string
+	switch {
+	case q.Beyond && q.From.Float() == 0:
+		return ""
+	case q.Beyond:
+		where = fmt.Sprintf("past %s%smin, when those still going on were last asked", Age(q.From.Float()), nbsp)
+	case q.To.Open():
+		where = fmt.Sprintf("past %s%smin", g.Minutes(q.From), nbsp)
+	case q.From.Float() == 0:
+		where = fmt.Sprintf("at some age up to %s%smin", g.Minutes(q.To), nbsp)
+	default:
+		where = between(g, q.From, q.To)
+	}
+	s := "Without an assumed curve the half lies " + where
+	if p.Units < 6 {
+		s += " " + q.limitsWords(GrainOf(q.Lower, q.Upper), "by the replies alone")
+	}
+	return s + "."
+}
+
+// choiceWords say how much the half depends on our choices.
+func (p *LifetimePart) choiceWords() string {
+	s := p.Sensitivity
+	if p.Headline == nil || len(s.Rows) == 0 || s.From.Empty() {
+		return ""
+	}
+	g := GrainOf(s.From, s.To)
+	words := fmt.Sprintf("Under other choices of curve, reading and slips the half lies %s", between(g, s.From, s.To))
+	if s.Open > 0 {
+		words += fmt.Sprintf("; %d of %d choices leave it open", s.Open, len(s.Rows)+1)
+	}
+	return words + "."
 }
 
 // limited tells whether one end at least is closed.
@@ -194,18 +277,13 @@ func (p *LifetimePart) neverWords() string {
 		without = "them"
 	}
 	if q := p.WithoutNever; q != nil {
-		g := GrainOf(q.Lower, q.Upper)
-		where := between(g, q.From, q.To)
-		if q.To.Open() {
-			where = fmt.Sprintf("later than %s%smin", g.Minutes(q.From), nbsp)
-		}
-		return fmt.Sprintf("%s; without %s half would leave the rest %s %s.", s, without, where, q.limitsWords(g, "")) + fresh
+		return s + "; " + lowerFirst(q.words("without "+without+" half would leave the rest", "")) + fresh
 	}
 	return s + "." + fresh
 }
 
-// OtherReadings are the readings of wavering replies, other than the one in force, under which the median prints
-// differently; the figure marks them.
+// OtherReadings are the readings of wavering replies, other than the one in force, under which the median without a family
+// prints differently.
 func (p *LifetimePart) OtherReadings() []Reading {
 	var out []Reading
 	for _, r := range p.Readings[min(1, len(p.Readings)):] {
@@ -229,20 +307,16 @@ func (r Reading) where(g Grain) string {
 	return between(g, r.Median.From, r.Median.To)
 }
 
-// readingWords compares the readings of wavering replies, where any reply wavered.
-func (p *LifetimePart) readingWords() string {
+// waverWords tell how many glasses wavered.
+func (p *LifetimePart) waverWords() string {
 	if p.Unclear == 0 || len(p.Readings) < 2 {
 		return ""
 	}
 	wavered := fmt.Sprintf("Replies about %d of %s went back and forth", p.Unclear, Count(p.Glasses, "glass"))
-	var other []string
-	for _, r := range p.OtherReadings() {
-		other = append(other, r.where(p.Readings[0].grain())+" by "+r.Words())
+	if p.Headline != nil && !p.Headline.Early {
+		return wavered + "; every one of them counts."
 	}
-	if len(other) == 0 {
-		return wavered + "; read by the first no or by the last yes, the half stays where it is."
-	}
-	return wavered + "; read otherwise, half would leave the rest " + list(other) + "."
+	return wavered + "."
 }
 
 // readingNames say each reading in words.
@@ -269,7 +343,7 @@ func (a *Lifetime) warn(in Input) {
 			a.Warnings = append(a.Warnings, where+"all glasses of one age came from one batch, so an age cannot be told from its shake; make two batches of every age.")
 		}
 		if p.Status == NotConverged {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe estimate did not converge: its likelihood may be short by up to %.2g.", where, p.Curve.Gap))
+			a.Warnings = append(a.Warnings, where+"an estimate did not converge: the figures are not to be relied on.")
 		}
 	}
 	if a.Basis == string(endpoint.ByScore) {
@@ -325,10 +399,10 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	if p.Unit == "pour" {
 		say("One taster speaks for one person, not for guests.")
 	}
-	if p.Unit == "taster" && p.Units < 8 {
+	if p.Unit == "taster" && p.Units < tenthFrom {
 		say("The age at which one in ten would leave the rest needs eight tasters or more; here are %d.", p.Units)
 	} else if p.Unit == "taster" {
-		say("The age at which one in ten would leave the rest: without an assumed curve its lower limit stays open; what can be said stands in results.csv as q10.")
+		say("The age at which one in ten would leave the rest rests on the assumed curve: without one its lower limit stays open.")
 	}
 	if len(in.Panel.Attributes) > 0 {
 		say("How much an average taster still likes it at the act is not estimated here; the scores on this page are raw.")
@@ -343,7 +417,7 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 		return
 	}
 	p := &a.Parts[0]
-	q := p.median()
+	q := p.half()
 	g := GrainOf(q.Lower, q.Upper)
 	from := g.Minutes(q.Lower)
 	switch {
@@ -358,8 +432,8 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 		say("Ask others: one taster's pours say nothing about guests.")
 		return
 	}
-	if p.Units < 6 {
-		say("From six tasters on the limits of the half reach 95%s%%.", nbsp)
+	if p.Units < tenthFrom {
+		say("From eight tasters on the age by which one in ten would leave the rest can be told, which the act then rests on.")
 	}
 	say("Limits narrow about with the square root of the number of tasters: %d more would about halve them, %d more take 30%s%% off.", 3*p.Units, p.Units, nbsp)
 	if !p.Counts.OwnBatch && p.Mode == panel.SipThrough.String() {

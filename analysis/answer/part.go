@@ -174,27 +174,54 @@ func (m *maker) estimate(p *LifetimePart) error {
 		}
 		p.Quantiles = append(p.Quantiles, x)
 	}
-	if p.Status == OK {
-		p.Status = p.median().Status
-	}
 	if m.r.Mode == panel.SipThrough {
 		if p.Readings, err = m.readings(); err != nil {
 			return err
 		}
 	}
+	if err := m.estimateModel(p); err != nil {
+		return err
+	}
+	if p.Status == OK {
+		p.Status = p.half().Status
+	}
 	return m.withoutNever(p)
+}
+
+// estimateModel adds the headline and how it moves with our choices.
+func (m *maker) estimateModel(p *LifetimePart) (err error) {
+	x := m.headlineModel()
+	if p.Headline, err = m.headline(x); err != nil || p.Headline == nil {
+		return err
+	}
+	if !p.Counts.OwnBatch && p.Counts.Batches > 1 {
+		if p.Headline.Batches, err = m.groups(x, m.batchName, batchesFrom); err != nil {
+			return err
+		}
+	}
+	if p.Counts.Evenings > 1 {
+		evening := func(y endpoint.Reply) string { return y.Session }
+		if p.Headline.Evenings, err = m.groups(x, evening, eveningsFrom); err != nil {
+			return err
+		}
+	}
+	return m.sensitivity(p)
+}
+
+// batchName names the batch of a reply, with its evening where there are several.
+func (m *maker) batchName(y endpoint.Reply) string {
+	if y.Batch == "" || len(m.in.sessionsOf(m.r.Drink)) < 2 {
+		return y.Batch
+	}
+	return y.Session + ", " + y.Batch
 }
 
 // unitsUnder makes the rows of the exact limits under a reading: one per taster (the glass made first), or one per
 // independently made pour of a single taster (the first of each batch, where batches are known).
 func (m *maker) unitsUnder(reading endpoint.Reading) []unit {
-	glasses := m.r.Glasses
-	if m.of == "pour" && m.r.Mode == panel.SideBySide {
-		glasses = eachPour(m.r)
-	}
 	var out []unit
 	seen := map[string]bool{}
-	for _, g := range glasses {
+	for _, g := range m.r.Units() {
 		u := unit{taster: g.Taster, session: g.Session, pour: g.Pour, all: reading.Limit(g.Replies), never: m.of == "taster" && m.never(g.Taster)}
 		key := "taster " + g.Taster
 		if m.of == "pour" {
@@ -209,17 +236,6 @@ func (m *maker) unitsUnder(reading endpoint.Reading) []unit {
 		seen[key] = true
 		u.steps = reading.Limit(g.OnSteps())
 		out = append(out, u)
-	}
-	return out
-}
-
-// eachPour splits side by side replies into one row per reply, each about a glass of its own.
-func eachPour(r *endpoint.Replies) []endpoint.Glass {
-	var out []endpoint.Glass
-	for _, g := range r.Glasses {
-		for _, y := range g.Replies {
-			out = append(out, endpoint.Glass{Taster: g.Taster, Session: y.Session, Pour: y.Pour, Batch: y.Batch, Replies: []endpoint.Reply{y}})
-		}
 	}
 	return out
 }
@@ -373,11 +389,25 @@ func (m *maker) withoutNever(p *LifetimePart) error {
 		return nil
 	}
 	glasses := slices.DeleteFunc(slices.Clone(m.r.Glasses), func(g endpoint.Glass) bool { return m.never(g.Taster) })
+	p.WithoutNeverCounts = m.counts(glasses)
+	x := m.headlineModel()
+	x.rows = slices.DeleteFunc(slices.Clone(x.rows), func(row endpoint.OwnLimit) bool { return m.never(row.Taster) })
+	h, err := m.headline(x)
+	if err != nil {
+		return err
+	}
+	if h != nil {
+		p.WithoutNever = &h.Quantiles[0]
+		if q, ok := h.Quantile(0.1); ok {
+			p.WithoutNeverTenth = &q
+		}
+		return nil
+	}
 	curve, err := m.fit(m.reading, glasses)
 	if err != nil {
 		return err
 	}
 	q, err := m.quantile(curve, kept, 0.5)
-	p.WithoutNever, p.WithoutNeverCounts = &q, m.counts(glasses)
+	p.WithoutNever = &q
 	return err
 }

@@ -9,12 +9,18 @@ import (
 	"lastsip/analysis/endpoint"
 )
 
-// NewServeBy answers: until when should it have been drunk? Until a prime window and a one-in-ten estimate exist, the act
-// is the smallest L of any taster, over all their glasses: the last age at which every one of them would go on with it,
-// rounded down to half a minute. It never comes from the median.
+// Bases of the act.
+const (
+	oneInTen     = "one_in_ten"
+	leastOfAllLs = "smallest_l"
+)
+
+// NewServeBy answers: until when should it have been drunk? The act is the age by which one in ten drinkers like these would
+// leave the rest, as the headline has it; where that cannot be told, the smallest L of any taster, over all their glasses: the
+// last age at which every one of them would go on with it. Rounded down to half a minute; never from the median.
 func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
-	out := &ServeBy{Head: in.head("serve_by", d), Basis: "smallest_l"}
-	out.Method = "The last age at which every taster would go on with it (the smallest L of any glass's interval), rounded down to half a minute."
+	out := &ServeBy{Head: in.head("serve_by", d), Basis: leastOfAllLs}
+	out.Method = "The age by which one in ten drinkers like these would leave the rest, from eight tasters up; else the last age at which every taster would go on with it (the smallest L of any glass's interval). Rounded down to half a minute."
 	out.Source = "our own convention"
 	out.Settings = life.Settings
 	out.Counts = life.Counts
@@ -22,8 +28,8 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 		out.Counts = life.Parts[0].Counts
 	}
 	out.Kicker = in.kicker(d, out.Counts)
-	out.ribbon(in, d, life)
 	if len(life.Parts) == 0 || len(life.Parts[0].Whole) == 0 {
+		out.ribbon(in, d, life)
 		out.Status = NotAsked
 		if len(life.Parts) > 0 {
 			out.Status = life.Parts[0].Status
@@ -33,14 +39,32 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	}
 	p := &life.Parts[0]
 	out.SmallestL = smallestL(p.Whole, nil, &out.Tasters)
-	out.Act = Of(math.Floor(2*out.SmallestL.Float()) / 2)
+	from := out.SmallestL.Float()
+	if age, ok := p.tenth(); ok {
+		out.Basis, from = oneInTen, age
+	}
+	out.Act = Of(floorHalf(from))
+	out.ribbon(in, d, life)
 	out.Status = OK
-	if p.Units < 6 {
+	if p.Units < 6 && out.Basis == leastOfAllLs {
 		out.Status = NotEnough
 	}
 	out.say(in, life)
 	out.tabulate(p)
 	return out, nil
+}
+
+// floorHalf rounds down to half a minute. What lies within rounding below a half minute is that half minute.
+func floorHalf(minutes float64) float64 { return math.Floor(2*minutes+1e-9) / 2 }
+
+// tenth is the age on which the act rests: the one-in-ten estimate, where it is a range of ages its begin, never past the last
+// age seen. ok is false where it cannot be told.
+func (p *LifetimePart) tenth() (age float64, ok bool) {
+	q, ok := p.Headline.Quantile(0.1)
+	if !ok || q.Status == NotConverged || q.Beyond {
+		return 0, false
+	}
+	return q.From.Float(), true
 }
 
 // kicker is the line above the act: drink, volume, mode, evenings, tasters, batches, rows left out.
@@ -114,40 +138,96 @@ func smallestL(ivs []Interval, without []string, who *[]string) Num {
 
 func (a *ServeBy) say(in Input, life *Lifetime) {
 	p := &life.Parts[0]
+	if a.Basis == oneInTen {
+		a.sayTenth(p)
+	} else {
+		a.sayEveryone(p)
+	}
+	if len(p.RejectedFresh) > 0 {
+		a.add(fmt.Sprintf("Not counted: %s, who rejected it fresh and tasted no older one.", tasters(p.RejectedFresh)))
+	}
+	if kept, ok := a.withoutNever(p); ok {
+		a.add(fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(kept)))
+	}
+	if p.Early > 0 && (a.Basis == leastOfAllLs || p.Headline.LeftOut > 0) {
+		a.add(fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
+	}
+	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) {
+		a.add("It rests on these replies alone: how much they like it by then is not weighed.")
+	}
+}
+
+// sayTenth is the act from the one-in-ten estimate.
+func (a *ServeBy) sayTenth(p *LifetimePart) {
+	q, _ := p.Headline.Quantile(0.1)
+	heading, _ := batchWords(p.Counts)
+	basis := q.words("One in ten drinkers like these would leave the rest", heading)
+	if act := a.Act.Float(); act > 0 {
+		a.add(fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
+			strings.TrimSuffix(basis, ".")+"; rounded down to half a minute.")
+	} else {
+		a.add("Have it drunk at once: not even half a minute is shown for nine in ten.", basis)
+	}
+	switch least := a.SmallestL.Float(); {
+	case least >= a.Act.Float() && least > 0:
+		a.add(fmt.Sprintf("All %s would still go on with it then.", Count(p.Units, p.Unit)))
+	case len(a.leftBy(p)) > 0:
+		a.add(fmt.Sprintf("By then %s had left it.", tasters(a.leftBy(p))))
+	}
+	if len(p.Headline.Below) < 2 && q.Status == OK {
+		a.add("That is read off the curve's shape, not seen: fewer than two of them had surely left it by then.")
+	}
+	a.add(p.lateWords())
+}
+
+// leftBy names the tasters who had surely left it by the act.
+func (a *ServeBy) leftBy(p *LifetimePart) []string {
+	var out []string
+	for _, iv := range p.counted() {
+		if iv.R.Float() <= a.Act.Float() {
+			out = append(out, iv.Taster)
+		}
+	}
+	return out
+}
+
+// sayEveryone is the act from the smallest L.
+func (a *ServeBy) sayEveryone(p *LifetimePart) {
 	act, least := a.Act.Float(), a.SmallestL.Float()
 	switch {
 	case act > 0:
-		a.Sentences = []string{
-			fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
-			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s would go on with it (%s).", p.everyone(), a.doubt(p)),
-		}
+		a.add(fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
+			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s would go on with it (%s).", p.everyone(), a.doubt(p)))
 	case least > 0:
-		a.Sentences = []string{
-			"Have it drunk at once: not even half a minute is shown for everyone.",
-			fmt.Sprintf("The last age at which %s would go on with it is %s%smin (%s).", p.everyone(), Age(least), nbsp, a.doubt(p)),
-		}
+		a.add("Have it drunk at once: not even half a minute is shown for everyone.",
+			fmt.Sprintf("The last age at which %s would go on with it is %s%smin (%s).", p.everyone(), Age(least), nbsp, a.doubt(p)))
 	default:
-		a.Sentences = []string{"Have it drunk at once: no age is shown at which everyone would go on with it."}
+		a.add("Have it drunk at once: no age is shown at which everyone would go on with it.")
 		if age, who := p.firstNo(); len(who) > 0 {
-			a.Sentences = append(a.Sentences, fmt.Sprintf("By %s%smin %s would already leave the rest.", Age(age), nbsp, tasters(who)))
+			a.add(fmt.Sprintf("By %s%smin %s would already leave the rest.", Age(age), nbsp, tasters(who)))
 		} else {
-			a.Sentences = append(a.Sentences, upperFirst(tasters(a.Tasters))+" tasted it fresh only.")
+			a.add(upperFirst(tasters(a.Tasters)) + " tasted it fresh only.")
 		}
 	}
-	if len(p.RejectedFresh) > 0 {
-		a.Sentences = append(a.Sentences, fmt.Sprintf("Not counted: %s, who rejected it fresh and tasted no older one.", tasters(p.RejectedFresh)))
+	a.add("It rests on these tasters alone: other drinkers may turn away earlier.")
+}
+
+// withoutNever is the act without those who never accepted it, where there are any and others remain.
+func (a *ServeBy) withoutNever(p *LifetimePart) (act float64, ok bool) {
+	if len(p.NeverTook) == 0 {
+		return 0, false
 	}
-	if kept := smallestL(p.Whole, p.NeverTook, nil); len(p.NeverTook) > 0 && !kept.Empty() {
-		a.Sentences = append(a.Sentences, fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(math.Floor(2*kept.Float())/2)))
+	if a.Basis == oneInTen {
+		if p.WithoutNeverTenth == nil || !p.WithoutNeverTenth.From.Finite() {
+			return 0, false
+		}
+		return floorHalf(p.WithoutNeverTenth.From.Float()), true
 	}
-	if p.Early > 0 {
-		a.Sentences = append(a.Sentences, fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
+	kept := smallestL(p.Whole, p.NeverTook, nil)
+	if kept.Empty() {
+		return 0, false
 	}
-	rest := "It rests on these replies alone: other drinkers may turn away earlier"
-	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) {
-		rest += ", and how much they like it by then is not weighed"
-	}
-	a.Sentences = append(a.Sentences, rest+".")
+	return floorHalf(kept.Float()), true
 }
 
 // everyone is "every one of the 12 tasters", or the only one.
@@ -202,19 +282,12 @@ func (p *LifetimePart) firstNo() (age float64, who []string) {
 func (a *ServeBy) tabulate(p *LifetimePart) {
 	r := a.row("act", a.Basis, p.Mode, "min")
 	r.Value, r.Status = a.Act, a.Status
-	r.Note = "smallest L " + a.SmallestL.String() + " min, rounded down to half a minute"
+	r.Note = "rounded down to half a minute; smallest L " + a.SmallestL.String() + " min"
 	a.Rows = []Row{r, a.statusRow("hand_over_after", a.Basis, p.Mode, NotAsked, "min")}
-	if len(p.NeverTook) == 0 {
-		return
-	}
-	if kept := smallestL(p.Whole, p.NeverTook, nil); !kept.Empty() {
+	if kept, ok := a.withoutNever(p); ok {
 		w := r
-		w.Variant = p.Mode + "+without_never"
-		if p.WithoutNever != nil {
-			w.count(p.WithoutNeverCounts)
-		}
-		w.Value = Of(math.Floor(2*kept.Float()) / 2)
-		w.Note = "smallest L " + kept.String() + " min, rounded down to half a minute"
+		w.Variant, w.Value, w.Note = p.Mode+"+without_never", Of(kept), "rounded down to half a minute"
+		w.count(p.WithoutNeverCounts)
 		a.Rows = append(a.Rows, w)
 	}
 }
@@ -235,9 +308,10 @@ func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime) {
 	}
 	p := &life.Parts[0]
 	a.Ribbon.Unit, a.Ribbon.Units = p.Unit, p.Units
-	if len(p.Quantiles) > 0 {
-		a.Ribbon.Half, a.Ribbon.HasHalf = p.median(), true
+	if half := p.half(); half.P > 0 {
+		a.Ribbon.Half, a.Ribbon.HasHalf = half, true
 	}
+	a.Ribbon.Tenth, a.Ribbon.HasTenth = p.Headline.Quantile(0.1)
 	if p.Units <= 5 {
 		a.Ribbon.Intervals = p.counted()
 	}

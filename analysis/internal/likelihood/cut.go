@@ -31,3 +31,17 @@ func SmallPanelP(ratio float64, n, df int) float64 {
 	t := math.Sqrt(float64(df) * math.Expm1(max(ratio, 0)/float64(n)))
 	return 2 * distuv.StudentsT{Sigma: 1, Nu: float64(df)}.Survival(t)
 }
+
+// MeanLimits gives the mean of x (two values or more) and how far Student's two-sided limits at level lie from it.
+func MeanLimits(x []float64, level float64) (mean, half float64) {
+	n := float64(len(x))
+	for _, v := range x {
+		mean += v / n
+	}
+	ss := 0.0
+	for _, v := range x {
+		ss += (v - mean) * (v - mean)
+	}
+	t := distuv.StudentsT{Sigma: 1, Nu: n - 1}.Quantile(1 - (1-level)/2)
+	return mean, t * math.Sqrt(ss/(n-1)/n)
+}

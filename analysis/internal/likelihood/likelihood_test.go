@@ -65,3 +65,9 @@ func TestEndsOpenAndSteep(t *testing.T) {
 	lo, hi = Ends(wall, 2, 0, math.Inf(1), 0.3, -10, 10)
 	require.True(t, math.IsInf(lo, -1) && math.IsInf(hi, 1))
 }
+
+func TestMeanLimits(t *testing.T) {
+	mean, half := MeanLimits([]float64{4.1, 5.0, 6.3, 6.4, 8.8}, 0.95)
+	mathtest.Close(t, "mean", mean, 6.12, 1e-12, "worked by hand")
+	mathtest.Close(t, "half width", half, 2.20618221876, 1e-9, "R 4.2.2 t.test(c(4.1,5,6.3,6.4,8.8))")
+}

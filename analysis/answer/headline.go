@@ -1,0 +1,164 @@
+package answer
+
+import (
+	"math"
+	"slices"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+	"lastsip/analysis/survival"
+)
+
+// Slips is the share of replies, either way, that are taken to be slips, whatever was tasted: fixed beforehand.
+const Slips = 0.02
+
+// From how many tasters on quantiles other than half are answered.
+const (
+	quarterFrom = 6
+	tenthFrom   = 8
+)
+
+// model is an estimator with the own limits that it is given.
+type model struct {
+	survival.ReplyModel
+	rows    []endpoint.OwnLimit
+	early   bool // log-normal limits on first_no intervals
+	leftOut int
+}
+
+// replyModel takes every reply. skipEarly leaves rejections before a first acceptance out.
+func (m *maker) replyModel(slips float64, skipEarly bool) model {
+	rows, skipped := m.r.OwnLimits(skipEarly)
+	return model{survival.ReplyModel{Slips: slips, Level: Level}, rows, false, skipped}
+}
+
+// headlineModel is the reply model; where replies after the first no are missing, so that wavering cannot be told, log-normal
+// limits on the intervals up to that no.
+func (m *maker) headlineModel() model {
+	if rejected, later := m.r.LaterReplies(); m.r.Mode == panel.SipThrough && 2*later < rejected {
+		return model{survival.ReplyModel{Sharp: true, Level: Level}, m.r.IntervalLimits(endpoint.FirstNo), true, 0}
+	}
+	return m.replyModel(Slips, m.in.Panel.Settings.ImprovesFirst)
+}
+
+func (x model) fit() (*survival.ReplyFit, error) { return x.Fit(endpoint.ReplyUnits(x.rows)) }
+
+// subjects counts who varies.
+func (x model) subjects() int {
+	seen := map[string]bool{}
+	for _, r := range x.rows {
+		seen[r.Subject] = true
+	}
+	return len(seen)
+}
+
+// headline estimates the part under its model; nil where fewer than three subjects replied past age 0.
+func (m *maker) headline(x model) (*Headline, error) {
+	if x.subjects() < 3 {
+		return nil, nil
+	}
+	fit, err := x.fit()
+	if err != nil {
+		return nil, err
+	}
+	h := &Headline{Method: "replies", Early: x.early, Slips: x.Slips, LeftOut: x.leftOut, Units: fit.Units, Replies: fit.Replies, LogLik: fit.LogLik}
+	if x.early {
+		h.Method = "lognormal"
+	} else {
+		h.ReplySD = Of(fit.Tau)
+	}
+	n := float64(fit.Subjects)
+	if fit.Kind == survival.ReplyInterior {
+		h.LogMedian, h.LogSD = Of(fit.Coef[0]), Of(fit.Sigma*math.Sqrt(n/(n-1)))
+	}
+	if fit.Apart {
+		h.TasterSD, h.GlassSD = Of(fit.SubjectSD), Of(fit.UnitSD)
+	}
+	if err := m.modelQuantiles(h, fit); err != nil {
+		return nil, err
+	}
+	return h, m.modelShares(h, fit)
+}
+
+// modelQuantiles are half, a quarter and one in ten as far as the panel allows.
+func (m *maker) modelQuantiles(h *Headline, fit *survival.ReplyFit) error {
+	for _, p := range []float64{0.5, 0.25, 0.1} {
+		if p == 0.25 && fit.Subjects < quarterFrom || p == 0.1 && (fit.Subjects < tenthFrom || m.of != "taster") {
+			continue
+		}
+		q, err := m.modelQuantile(fit, p)
+		if err != nil {
+			return err
+		}
+		h.Quantiles = append(h.Quantiles, q)
+	}
+	h.Status = h.Quantiles[0].Status
+	if q, ok := h.Quantile(0.1); ok && q.From.Finite() {
+		h.Below = m.below(q.From.Float())
+	}
+	return nil
+}
+
+// modelQuantile turns an estimate into ages. One past the last age tasted is not seen, nor, where nobody accepted it fresh, is
+// one before the first: it is only said to lie there.
+func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, error) {
+	e, err := fit.Quantile(nil, p)
+	if err != nil {
+		return Quantile{}, err
+	}
+	q := Quantile{P: p, From: Of(e.From), To: Of(e.To), Lower: Of(e.Lower), Upper: Of(e.Upper), Level: e.Level, Status: OK}
+	first, fresh := m.firstLook()
+	q.Beyond = e.From > m.lastLook()
+	q.Before = e.To < first && !fresh
+	switch {
+	case !fit.Converged:
+		q.Status = NotConverged
+	case q.Beyond:
+		q.Status, q.From, q.To = BeyondLastAge, Of(m.lastLook()), Of(math.Inf(1))
+	case q.Before:
+		q.Status, q.From, q.To = BeforeFirstAge, Of(0), Of(first)
+	}
+	return q, nil
+}
+
+// lastLook is the oldest age at which anyone replied.
+func (m *maker) lastLook() float64 {
+	last := 0.0
+	for _, g := range m.r.Glasses {
+		last = max(last, g.Replies[len(g.Replies)-1].AgeMin)
+	}
+	return last
+}
+
+// below names the tasters who had surely reached their limit by an age.
+func (m *maker) below(age float64) []string {
+	var out []string
+	for _, u := range m.units {
+		if u.all.R <= age {
+			out = append(out, m.in.name(u.taster))
+		}
+	}
+	return out
+}
+
+// modelShares gives the share going on at every age step past 0.
+func (m *maker) modelShares(h *Headline, fit *survival.ReplyFit) error {
+	for _, step := range m.r.Steps {
+		age := panel.Minutes(step.Mean)
+		if age <= 0 || !m.repliedAt(age) {
+			continue
+		}
+		e, err := fit.Share(nil, age)
+		if err != nil {
+			return err
+		}
+		h.Shares = append(h.Shares, ModelShare{AgeMin: age, Share: e.From, Lower: e.Lower, Upper: e.Upper, Level: e.Level, OfReplies: fit.OfReplies(nil, age)})
+	}
+	return nil
+}
+
+func (m *maker) repliedAt(step float64) bool {
+	return slices.ContainsFunc(m.r.Glasses, func(g endpoint.Glass) bool {
+		return slices.ContainsFunc(g.Replies, func(y endpoint.Reply) bool { return y.StepMin == step })
+	})
+}

@@ -1,0 +1,160 @@
+package answer
+
+import (
+	"math"
+
+	"lastsip/analysis/endpoint"
+	"lastsip/analysis/panel"
+	"lastsip/analysis/survival"
+)
+
+// sensitivity answers half and one in ten again under other choices: how many replies are slips, how wavering replies are
+// read, which curve is assumed, whether the first noes count.
+func (m *maker) sensitivity(p *LifetimePart) error {
+	s := &p.Sensitivity
+	if err := m.otherReplies(s, p); err != nil {
+		return err
+	}
+	if err := m.families(s); err != nil {
+		return err
+	}
+	s.spread(p.Headline)
+	return nil
+}
+
+// spread finds the smallest and the largest half, the headline's among them.
+func (s *Sensitivity) spread(h *Headline) {
+	s.From, s.To, s.Open = Num{}, Num{}, 0
+	halves := []Quantile{h.Quantiles[0]} // half is always answered
+	for _, c := range s.Rows {
+		halves = append(halves, c.Half)
+	}
+	for _, q := range halves {
+		if q.Status != OK || !q.From.Finite() || !q.To.Finite() {
+			s.Open++
+			continue
+		}
+		if s.From.Empty() || q.From.Float() < s.From.Float() {
+			s.From = q.From
+		}
+		if s.To.Empty() || q.To.Float() > s.To.Float() {
+			s.To = q.To
+		}
+	}
+}
+
+// otherReplies refits the reply model: other slips, and without (or with) the rejections before a first acceptance. Where the
+// headline reads the first no, the reply model itself is one of the other choices.
+func (m *maker) otherReplies(s *Sensitivity, p *LifetimePart) error {
+	skip := m.in.Panel.Settings.ImprovesFirst
+	type other struct {
+		words, variant string
+		x              model
+	}
+	list := []other{
+		{"no slips", "slips_0", m.replyModel(0, skip)},
+		{"5 % slips", "slips_5", m.replyModel(0.05, skip)},
+	}
+	if p.Headline.Early {
+		list = append(list, other{"every reply counts", "", m.replyModel(Slips, skip)})
+	}
+	if p.Early > 0 && !skip {
+		list = append(list, other{"without the noes before a first yes", "without_early", m.replyModel(Slips, true)})
+	} else if p.Early > 0 {
+		list = append(list, other{"with the noes before a first yes", "with_early", m.replyModel(Slips, false)})
+	}
+	for _, o := range list {
+		if o.x.subjects() < 3 {
+			continue
+		}
+		fit, err := o.x.fit()
+		if err != nil {
+			return err
+		}
+		h := &Headline{}
+		if err := m.modelQuantiles(h, fit); err != nil {
+			return err
+		}
+		s.add(Choice{Words: o.words, Method: "replies", Variant: o.variant, Note: smallPanelNote, LogLik: Of(fit.LogLik)}, h.Quantiles)
+	}
+	return nil
+}
+
+// add takes half and one in ten of a fit.
+func (s *Sensitivity) add(c Choice, qs []Quantile) {
+	for _, q := range qs {
+		switch q.P {
+		case 0.5:
+			c.Half = q
+		case 0.1:
+			c.Tenth = q
+		}
+	}
+	c.Status = c.Half.Status
+	s.Rows = append(s.Rows, c)
+}
+
+// families are the curves that are assumed beside the headline's, on one interval per own limit.
+var families = []struct {
+	family survival.Family
+	words  string
+	from   int // informative rows
+}{
+	{survival.Exponential, "exponential lifetimes", 0},
+	{survival.Weibull, "Weibull lifetimes", 0},
+	{survival.LogNormal, "log-normal lifetimes", 0},
+	{survival.LogLogistic, "log-logistic lifetimes", 0},
+	{survival.Gamma, "gamma lifetimes", 0},
+	{survival.GeneralizedGamma, "generalised gamma lifetimes", 50},
+}
+
+// families fits each family to the either_side intervals (side by side: the replies as they are), and the log-normal under
+// the other readings.
+func (m *maker) families(s *Sensitivity) error {
+	rows := m.rowsUnder(endpoint.EitherSide)
+	for _, f := range families {
+		if informative(rows) < f.from {
+			continue
+		}
+		if err := m.family(s, f.family, f.words, string(endpoint.EitherSide), rows); err != nil {
+			return err
+		}
+	}
+	if m.r.Mode == panel.SideBySide {
+		return nil
+	}
+	for _, reading := range []endpoint.Reading{endpoint.FirstNo, endpoint.LastYes} {
+		if err := m.family(s, survival.LogNormal, "log-normal lifetimes, read by "+readingNames[reading], string(reading), m.rowsUnder(reading)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// rowsUnder are the intervals of all glasses under a reading; side by side one for each reply.
+func (m *maker) rowsUnder(reading endpoint.Reading) []survival.Interval {
+	var rows []survival.Interval
+	for _, g := range m.r.Glasses {
+		if m.r.Mode == panel.SideBySide {
+			for _, y := range g.Replies {
+				rows = append(rows, survival.Status{Time: y.AgeMin, Over: y.Reject}.Interval())
+			}
+			continue
+		}
+		if l := reading.Limit(g.Replies); l.Known {
+			rows = append(rows, l.Interval)
+		}
+	}
+	return rows
+}
+
+// informative counts the rows that bound a limit from above.
+func informative(rows []survival.Interval) int {
+	n := 0
+	for _, r := range rows {
+		if !math.IsInf(r.R, 1) {
+			n++
+		}
+	}
+	return n
+}
