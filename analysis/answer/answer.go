@@ -202,6 +202,8 @@ type LifetimePart struct {
 	Shares             []Share
 	Quantiles          []Quantile // without a family: 0.5, 0.25, 0.1 as far as the panel allows
 	Sensitivity        Sensitivity
+	Band               []BandPoint // bootstrap band of the curve without a family, from 15 tasters; nil where not resampled
+	BandHalf           *Quantile   // likewise of its median
 	Readings           []Reading  // sip-through only; the one in force first
 	Intervals          []Interval // one per glass (side by side: per unit)
 	Whole              []Interval // what the act rests on: one per glass in sip-through, one per taster side by side
@@ -261,6 +263,9 @@ type ModelShare struct {
 	Level               float64
 	OfReplies           float64 // share of replies that say yes: wavering and slips included
 }
+
+// BandPoint is a bootstrap band at one age step: fractions.
+type BandPoint struct{ AgeMin, Lower, Upper float64 }
 
 // Groups are the estimates of half by batch or by evening, and the limits that follow from their differences.
 type Groups struct {

@@ -22,6 +22,8 @@ type Input struct {
 	Notes    []string                          // defaults taken and other notes of the reading
 	Name     func(taster string) string        // how a taster is shown; nil: as written
 	Text     func(style string) (string, bool) // what is known of a style; nil: nothing
+	Quick    bool                              // leave out whatever draws again: bands, permutations
+	Seed     uint64                            // of whatever draws again
 
 	byDrink map[endpoint.Drink][]panel.Taste // nil: not indexed
 }

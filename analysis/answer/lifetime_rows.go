@@ -34,6 +34,7 @@ func (a *Lifetime) tabulate() {
 			a.Rows = append(a.Rows, a.exactRows(p, r.Median, r.Name+"+"+p.Mode)...)
 		}
 		a.Rows = append(a.Rows, a.shareRows(p, variant)...)
+		a.bandRows(p)
 		if len(p.Quantiles) > 0 {
 			r := a.partRow(p, "loglik", p.Method, variant, "1")
 			r.Value = Of(p.Curve.LogLik)

@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -179,7 +180,7 @@ func (m *maker) estimate(p *LifetimePart) error {
 			return err
 		}
 	}
-	if err := m.estimateModel(p); err != nil {
+	if err := errors.Join(m.estimateModel(p), m.band(p)); err != nil {
 		return err
 	}
 	if p.Status == OK {
