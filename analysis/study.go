@@ -20,18 +20,19 @@ import (
 
 // Answers, under one roof for notebooks.
 type (
-	Answer     = answer.Answer
-	Data       = answer.Data
-	Glass      = answer.Glass
-	Scores     = answer.Scores
-	Rejections = answer.Rejections
-	Lifetime   = answer.Lifetime
-	ServeBy    = answer.ServeBy
-	Compare    = answer.Compare
-	Readings   = answer.Readings
-	GoesFirst  = answer.GoesFirst
-	Provenance = answer.Provenance
-	Frame      = panelcsv.Frame
+	Answer      = answer.Answer
+	Data        = answer.Data
+	Glass       = answer.Glass
+	Scores      = answer.Scores
+	Rejections  = answer.Rejections
+	Lifetime    = answer.Lifetime
+	ServeBy     = answer.ServeBy
+	Compare     = answer.Compare
+	Differences = answer.Differences
+	Readings    = answer.Readings
+	GoesFirst   = answer.GoesFirst
+	Provenance  = answer.Provenance
+	Frame       = panelcsv.Frame
 )
 
 // demoPrefix marks a session that comes with the program.
@@ -47,9 +48,19 @@ type Study struct {
 	keys    []string // of the drinks, as Styles gives them
 
 	mu   sync.Mutex
-	acts map[endpoint.Drink]*answer.ServeBy
-	life map[endpoint.Drink]*answer.Lifetime
+	done map[endpoint.Drink]*once
 }
+
+// once holds the lifetime and the act of one drink, computed when first asked for.
+type once struct {
+	sync.Once
+	life *answer.Lifetime
+	act  *answer.ServeBy
+	err  error
+}
+
+// defaultSeed is of whatever draws again.
+const defaultSeed = 1
 
 // Open reads session folders, or single files that hold the tastes of a session; "demo:NAME" is a session that comes with the program. Every fault of every folder is told at
 // once, each as a *dataerr.Cell in the error's tree. Tasters are shown as letters; see RealNames.
@@ -83,7 +94,7 @@ func Open(sources ...string) (*Study, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Study{panel: p, folders: folders, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
+	s := &Study{panel: p, folders: folders, done: map[endpoint.Drink]*once{}}
 	for _, t := range p.Tastes {
 		s.names = append(s.names, t.Taster)
 	}
@@ -95,7 +106,7 @@ func Open(sources ...string) (*Study, error) {
 	}
 	slices.Sort(s.names)
 	s.names = slices.Compact(s.names)
-	s.in = answer.Input{Panel: p, Name: s.Letter, Text: datasets.StyleText}.Indexed()
+	s.in = answer.Input{Panel: p, Name: s.Letter, Text: datasets.StyleText, Seed: defaultSeed}.Indexed()
 	s.drinks = s.in.Drinks()
 	s.keys = keys(s.drinks)
 	for _, f := range folders {
@@ -200,9 +211,22 @@ func (s *Study) NamesAndLetters() *Study {
 }
 
 func (s *Study) named(name func(string) string) *Study {
-	out := &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, drinks: s.drinks, keys: s.keys, acts: map[endpoint.Drink]*answer.ServeBy{}, life: map[endpoint.Drink]*answer.Lifetime{}}
+	out := s.again()
 	out.in.Name = name
 	return out
+}
+
+// WithoutResampling returns the same study without whatever draws again (bootstrap bands, permutations): those numbers are
+// left out, all others stay as they are.
+func (s *Study) WithoutResampling() *Study {
+	out := s.again()
+	out.in.Quick = true
+	return out
+}
+
+// again is the same study with nothing computed.
+func (s *Study) again() *Study {
+	return &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, drinks: s.drinks, keys: s.keys, done: map[endpoint.Drink]*once{}}
 }
 
 // Allergens lists what the descriptors name.

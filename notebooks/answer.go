@@ -9,6 +9,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
+	"sync"
 
 	"lastsip/analysis"
 	"lastsip/analysis/answer"
@@ -18,12 +20,14 @@ import (
 	"lastsip/notebooks/internal/page"
 )
 
-const answerUsage = `answer DIR... [-out DIR]
+const answerUsage = `answer DIR... [-full] [-out DIR]
 
 Answers in words, in the terminal, without a kernel: until when each drink should
-have been drunk, when half would leave the rest, and what goes first. Each DIR is
-a session: a folder that holds a tastes.csv. With -out also writes results.csv,
-results.json and answer.html (the first screen of each drink's report) there.
+have been drunk, when half would leave the rest, what goes first, and which drinks
+keep longer than others. Each DIR is a session: a folder that holds a tastes.csv.
+With -out also writes results.csv, results.json and answer.html (the first screen
+of each drink's report) there. With -full also what draws again (bootstrap bands,
+permutation tests), which a run always does.
 
 Example, on a session that comes with the program:
 
@@ -33,6 +37,7 @@ Example, on a session that comes with the program:
 // answerCommand prints the answers about every drink of the sessions named.
 func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	fs := flag.NewFlagSet("answer", flag.ContinueOnError)
+	full := fs.Bool("full", false, "also what draws again: bootstrap bands, permutation tests")
 	out := fs.String("out", "", "also write results.csv, results.json and answer.html into this folder")
 	dirs, code := parseMixed(fs, args, answerUsage, stdout, stderr)
 	if code >= 0 {
@@ -43,13 +48,21 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 		fmt.Fprintln(stderr, err)
 		return 1
 	}
+	if !*full {
+		study = study.WithoutResampling()
+	}
 	ink := report.Ink{Colour: colourful(stdout)}
 	drinks, err := ask(study) // all of them before the first is printed
 	if err != nil {
 		fmt.Fprintln(stderr, err)
 		return 1
 	}
-	rows, err := printAnswers(study, drinks, ink, stdout)
+	differences, err := study.Differences()
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return 1
+	}
+	rows, err := printAnswers(study, drinks, differences, ink, stdout)
 	if err != nil {
 		fmt.Fprintln(stderr, err)
 		return 1
@@ -57,7 +70,7 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	if *out == "" {
 		return 0
 	}
-	if err := writeAnswers(*out, study, drinks, rows); err != nil {
+	if err := writeAnswers(*out, study, drinks, differences, rows); err != nil {
 		fmt.Fprintf(stderr, "%s: %v\n", *out, err)
 		return 1
 	}
@@ -66,7 +79,7 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 }
 
 // writeAnswers writes the files of -out, each whole or not at all, after all of them have been made.
-func writeAnswers(out string, study *analysis.Study, drinks []drink, rows []answer.Row) error {
+func writeAnswers(out string, study *analysis.Study, drinks []drink, differences *analysis.Differences, rows []answer.Row) error {
 	var table, list bytes.Buffer
 	if err := report.ResultsCSV(&table, rows); err != nil {
 		return err
@@ -74,7 +87,7 @@ func writeAnswers(out string, study *analysis.Study, drinks []drink, rows []answ
 	if err := report.ResultsJSON(&list, rows); err != nil {
 		return err
 	}
-	html, err := answerPage(study, drinks)
+	html, err := answerPage(study, drinks, differences)
 	if err != nil {
 		return err
 	}
@@ -107,28 +120,34 @@ type drink struct {
 	readings   *analysis.Readings
 }
 
-// ask answers every question about every style.
+// ask answers every question about every style, on all cores.
 func ask(study *analysis.Study) ([]drink, error) {
-	var out []drink
-	for _, style := range study.Styles() {
-		var d drink
-		var errs [6]error
-		d.act, errs[0] = study.ServeBy(style)
-		d.life, errs[1] = study.Lifetime(style)
-		d.rejections, errs[2] = study.Rejections(style)
-		d.scores, errs[3] = study.Scores(style)
-		d.first, errs[4] = study.GoesFirst(style)
-		d.readings, errs[5] = study.Readings(style)
-		if err := errors.Join(errs[:]...); err != nil {
-			return nil, err
-		}
-		out = append(out, d)
+	styles := study.Styles()
+	out, errs := make([]drink, len(styles)), make([]error, len(styles))
+	var work sync.WaitGroup
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, style := range styles {
+		work.Add(1)
+		slots <- struct{}{}
+		go func() {
+			defer func() { <-slots; work.Done() }()
+			d := &out[i]
+			var err [6]error
+			d.act, err[0] = study.ServeBy(style)
+			d.life, err[1] = study.Lifetime(style)
+			d.rejections, err[2] = study.Rejections(style)
+			d.scores, err[3] = study.Scores(style)
+			d.first, err[4] = study.GoesFirst(style)
+			d.readings, err[5] = study.Readings(style)
+			errs[i] = errors.Join(err[:]...)
+		}()
 	}
-	return out, nil
+	work.Wait()
+	return out, errors.Join(errs...)
 }
 
 // answerPage is the first screen of every drink's report on one page: the act, what it rests on, the age ribbon.
-func answerPage(study *analysis.Study, drinks []drink) ([]byte, error) {
+func answerPage(study *analysis.Study, drinks []drink, differences *analysis.Differences) ([]byte, error) {
 	nb := &nbformat.Notebook{Name: "answer"}
 	show := func(data map[string]any) {
 		nb.Cells = append(nb.Cells, nbformat.Cell{Type: "code", Outputs: []nbformat.Output{{Type: "display_data", Data: data}}})
@@ -141,6 +160,7 @@ func answerPage(study *analysis.Study, drinks []drink) ([]byte, error) {
 			return nil, err
 		}
 		say(report.Headline(compare))
+		say(report.Section(differences))
 		head = report.Section
 	}
 	for _, d := range drinks {
@@ -161,7 +181,7 @@ func answerPage(study *analysis.Study, drinks []drink) ([]byte, error) {
 }
 
 // printAnswers writes every drink's act and lifetime and returns the rows of results.csv.
-func printAnswers(study *analysis.Study, drinks []drink, ink report.Ink, w io.Writer) ([]answer.Row, error) {
+func printAnswers(study *analysis.Study, drinks []drink, differences *analysis.Differences, ink report.Ink, w io.Writer) ([]answer.Row, error) {
 	data, err := study.Data()
 	if err != nil {
 		return nil, err
@@ -186,6 +206,11 @@ func printAnswers(study *analysis.Study, drinks []drink, ink report.Ink, w io.Wr
 			rows = append(rows, a.Common().Rows...)
 		}
 	}
+	if len(drinks) > 1 {
+		buf.WriteString("\n" + ink.Heading(differences.Title))
+		buf.WriteString(report.Text(differences))
+	}
+	rows = append(rows, differences.Rows...)
 	if len(drinks) > 0 {
 		buf.WriteString("\n" + report.Legend)
 	}

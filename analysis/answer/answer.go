@@ -204,21 +204,21 @@ type LifetimePart struct {
 	Sensitivity        Sensitivity
 	Band               []BandPoint // bootstrap band of the curve without a family, from 15 tasters; nil where not resampled
 	BandHalf           *Quantile   // likewise of its median
-	Readings           []Reading  // sip-through only; the one in force first
-	Intervals          []Interval // one per glass (side by side: per unit)
-	Whole              []Interval // what the act rests on: one per glass in sip-through, one per taster side by side
-	Replying           int        // tasters with a reply
-	Glasses            int        // glasses with a reply; side by side: tasters
-	Unclear            int        // glasses whose replies reversed
-	UnclearBy          []string   // whose
-	Early              int        // rejections before a first acceptance
-	EarlyBy            []string   // whose
-	NeverTook          []string   // tasters who never accepted, and stay in
-	RejectedFresh      []string   // tasters who rejected it fresh and tasted no older one: they have no interval
-	AgeIsBatch         bool       // side by side: every age step was poured from one batch of its own
-	WithoutNever       *Quantile  // the median without those who never accepted, where there are any and others remain
-	WithoutNeverTenth  *Quantile  // likewise the age of one in ten, where the headline has it
-	WithoutNeverCounts Counts     // what they rest on
+	Readings           []Reading   // sip-through only; the one in force first
+	Intervals          []Interval  // one per glass (side by side: per unit)
+	Whole              []Interval  // what the act rests on: one per glass in sip-through, one per taster side by side
+	Replying           int         // tasters with a reply
+	Glasses            int         // glasses with a reply; side by side: tasters
+	Unclear            int         // glasses whose replies reversed
+	UnclearBy          []string    // whose
+	Early              int         // rejections before a first acceptance
+	EarlyBy            []string    // whose
+	NeverTook          []string    // tasters who never accepted, and stay in
+	RejectedFresh      []string    // tasters who rejected it fresh and tasted no older one: they have no interval
+	AgeIsBatch         bool        // side by side: every age step was poured from one batch of its own
+	WithoutNever       *Quantile   // the median without those who never accepted, where there are any and others remain
+	WithoutNeverTenth  *Quantile   // likewise the age of one in ten, where the headline has it
+	WithoutNeverCounts Counts      // what they rest on
 }
 
 // Headline is an estimate that assumes log-normal own limits: of every reply about them, or where replies after the first no
@@ -408,7 +408,9 @@ type Pair struct {
 	ScoreAdj    Num
 	SmallestP   Num    // that the score test can reach with these tasters
 	ScoreMethod string // "within tasters", "between tasters", "clustered"; empty: none
-	Draws       int    // relabellings; 0: none
+	WilcoxonP   Num    // of the score test of Wilcoxon kind
+	Draws       int    // relabellings drawn; 0: all of them, or none
+	Rows        int    // replies used
 	Evenings    bool   // the two were tasted on different evenings
 }
 

@@ -98,4 +98,3 @@ func (a *Lifetime) bandRows(p *LifetimePart) {
 		a.Rows = append(a.Rows, r)
 	}
 }
-

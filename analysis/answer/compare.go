@@ -7,7 +7,7 @@ import (
 )
 
 // NewCompare sets the acts of several drinks side by side, the latest first; equal acts keep the order given. It tests
-// nothing: whether two drinks differ is another question.
+// nothing: whether two drinks differ is what NewDifferences answers.
 func NewCompare(acts []*ServeBy) *Compare {
 	out := &Compare{Head: Head{Question: "compare", Title: "the drinks", Status: OK, AxisEnd: 2}}
 	out.Method = "The act of each drink, from its own tasters, set side by side; no difference is tested."
@@ -33,7 +33,7 @@ func NewCompare(acts []*ServeBy) *Compare {
 		first, last := out.Styles[0], out.Styles[n-1]
 		out.Sentences = []string{
 			fmt.Sprintf("%s keeps longest, good for %s; %s must be drunk first, within %s.", upperFirst(first.Ribbon.Label), minutesUnit(first.Act.Float()), last.Ribbon.Label, minutesUnit(last.Act.Float())),
-			"Each act comes from the replies about its own drink; whether two drinks differ is not tested here.",
+			"Each act comes from the replies about its own drink; whether two drinks differ is another question, answered below.",
 		}
 		if first.Act == last.Act {
 			out.Sentences[0] = fmt.Sprintf("All %d drinks are good for the same time here: %s.", n, minutesUnit(first.Act.Float()))
