@@ -15,9 +15,13 @@
 //
 //	dataerr                       errors that name file, line, column, value and remedy
 //	internal/binomial             exact limits of a share, ranks of a quantile
+//	internal/likelihood           Newton's method, profile limits, the small-panel cut
+//	internal/reply                likelihood of replies about a random limit
+//	internal/resample             child streams of a seed, whole subjects drawn again
 //	safefile                      files written whole or not at all
 //	panel                         taster, batch, pour, taste, verdict, score
-//	survival                      lifetimes seen only as intervals: numbers in, results out
+//	multiplicity                  p-values for several comparisons
+//	survival                      lifetimes: the reply model, curves without a family, families, tests; numbers in, results out
 //	panelcsv                      session folders to panels; the only package that knows gota
 //	endpoint                      panels to estimator input, every row with its place
 //	simulate                      invented evenings with their truth
