@@ -1,9 +1,11 @@
 package answer
 
 import (
+	"errors"
 	"math"
 
 	"lastsip/analysis/endpoint"
+	"lastsip/analysis/internal/likelihood"
 	"lastsip/analysis/panel"
 	"lastsip/analysis/survival"
 )
@@ -157,4 +159,66 @@ func informative(rows []survival.Interval) int {
 		}
 	}
 	return n
+}
+
+// family adds one family: half and one in ten, with limits where every taster has one row. Where the likelihood has no maximum
+// that is its status.
+func (m *maker) family(s *Sensitivity, f survival.Family, words, reading string, rows []survival.Interval) error {
+	c := Choice{Words: words, Method: f.String(), Variant: reading}
+	fit, err := survival.Parametric{Family: f, Level: Level}.Fit(rows, nil, nil)
+	if none := (*survival.NoMaximumError)(nil); errors.As(err, &none) {
+		c.Status, c.Note = NotEnough, none.Err.Error()
+		s.Rows = append(s.Rows, c)
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	c.LogLik, c.AIC = Of(fit.LogLik), Of(fit.AIC)
+	var qs []Quantile
+	for _, p := range []float64{0.5, 0.1} {
+		if p == 0.1 && (len(m.units) < tenthFrom || m.of != "taster") {
+			continue
+		}
+		q, note, err := m.familyQuantile(fit, p)
+		if err != nil {
+			return err
+		}
+		c.Note = note
+		qs = append(qs, q)
+	}
+	s.add(c, qs)
+	return nil
+}
+
+// familyQuantile has limits at the small-panel cut where every unit has one row, else none: rows of one taster hang together.
+func (m *maker) familyQuantile(fit *survival.ParametricFit, p float64) (q Quantile, note string, err error) {
+	cut := math.Inf(1)
+	if fit.Rows == len(m.units) {
+		cut = likelihood.SmallPanelCut(fit.Rows, fit.Rows-1, Level)
+	}
+	e, err := fit.Quantile(nil, 0, p, survival.DeltaLog) // of which the limits are not taken
+	if err != nil {
+		return q, "", err
+	}
+	if !math.IsInf(cut, 1) {
+		profile, err := fit.ProfileQuantile(nil, 0, p, cut)
+		if untraced := (*survival.UnfinishedError)(nil); errors.As(err, &untraced) {
+			cut = math.Inf(1)
+		} else if err != nil {
+			return q, "", err
+		}
+		e.Lower, e.Upper = profile.Lower, profile.Upper
+	}
+	q = Quantile{P: p, From: Of(e.Value), To: Of(e.Value), Status: OK}
+	if !math.IsInf(cut, 1) {
+		q.Lower, q.Upper, q.Level, note = Of(e.Lower), Of(e.Upper), Level, smallPanelNote
+	}
+	switch {
+	case !fit.Converged:
+		q.Status = NotConverged
+	case e.Value > m.lastLook():
+		q.Status = BeyondLastAge
+	}
+	return q, note, nil
 }
