@@ -283,8 +283,9 @@ type Group struct {
 // Sensitivity says how far the half and the one in ten move with our choices.
 type Sensitivity struct {
 	Rows     []Choice
-	From, To Num // smallest and largest half under any of the choices, of those that are closed
-	Open     int // choices under which the half is open or not told
+	From, To Num      // smallest and largest half under any of the choices, of those that are closed
+	Open     int      // choices under which the half is open or not told
+	Unfit    []string // families that the data rule out, which do not count
 }
 
 // Choice is the answer under another choice: the slips assumed, the reading, the family, the modes together.

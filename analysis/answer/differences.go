@@ -169,16 +169,16 @@ func (p *Pair) ratio(in Input, a, b *endpoint.Replies) error {
 	case !fit.Converged:
 		p.Status, p.Why = NotConverged, "the fit did not converge"
 		return nil
-	case !(r.Value > 0) || math.IsInf(r.Value, 1):
+	case fit.Kind != survival.ReplyInterior && fit.Kind != survival.ReplyPlateau || !(r.From > 0) || math.IsInf(r.To, 1):
 		p.Status, p.Why = BeyondLastAge, "one of the two was left by nobody, or by everyone at once"
 		return nil
 	}
-	value, lower, upper := r.Value, r.Lower, r.Upper
-	if value < 1 {
+	e := r.ReplyEstimate
+	if e.From < 1 {
 		p.A, p.B = p.B, p.A
-		value, lower, upper = 1/value, 1/upper, 1/lower // 1/0 is open, 1/inf is 0
+		e.From, e.To, e.Lower, e.Upper = 1/e.To, 1/e.From, 1/e.Upper, 1/e.Lower // 1/0 is open, 1/inf is 0
 	}
-	p.Ratio = Quantile{From: Of(value), To: Of(value), Lower: Of(lower), Upper: Of(upper), Level: r.Level, Status: OK}
+	p.Ratio = Quantile{From: Of(e.From), To: Of(e.To), Lower: Of(e.Lower), Upper: Of(e.Upper), Level: e.Level, Status: OK}
 	if p.Tasters >= pFrom {
 		p.P = Of(r.P)
 	}

@@ -113,6 +113,8 @@ func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, erro
 	switch {
 	case !fit.Converged:
 		q.Status = NotConverged
+	case fit.Kind == survival.ReplyDivided || fit.Kind == survival.ReplySeparated:
+		q.Status, q.Beyond, q.Before = NotEnough, false, false
 	case q.Beyond:
 		q.Status, q.From, q.To = BeyondLastAge, Of(m.lastLook()), Of(math.Inf(1))
 	case q.Before:

@@ -42,7 +42,7 @@ func (a *Lifetime) joint(in Input, d endpoint.Drink) error {
 	if err != nil {
 		return err
 	}
-	a.ModeRatio = &Quantile{From: Of(ratio.Value), To: Of(ratio.Value), Lower: Of(ratio.Lower), Upper: Of(ratio.Upper), Level: ratio.Level, Status: OK}
+	a.ModeRatio = &Quantile{From: Of(ratio.From), To: Of(ratio.To), Lower: Of(ratio.Lower), Upper: Of(ratio.Upper), Level: ratio.Level, Status: OK}
 	for i := range a.Parts {
 		p := &a.Parts[i]
 		x := []float64{0}

@@ -23,7 +23,7 @@ func (a *Lifetime) say() {
 	if q := p.half(); !q.limited() || q.Status == NotEnough || q.Status == NotConverged || p.Unit != "taster" {
 		coverage = ""
 	}
-	a.add(p.halfWords(heading), p.earlyWords(), p.tenthWords(), p.noFamilyWords(), p.shareWords(), coverage, p.coverageWords(), p.neverWords())
+	a.add(p.halfWords(heading), p.earlyWords(), p.tenthWords(), p.noFamilyWords(), p.shareWords(), coverage, p.neverWords())
 	for _, l := range p.Counts.LeftOut {
 		a.add(fmt.Sprintf("Left out: %s, %s.", replyWords(l.Rows), l.Reason))
 	}
@@ -176,6 +176,9 @@ func (p *LifetimePart) choiceWords() string {
 	words := fmt.Sprintf("Under other choices of curve, reading and slips the half lies %s", between(g, s.From, s.To))
 	if s.Open > 0 {
 		words += fmt.Sprintf("; %d of %d choices leave it open", s.Open, len(s.Rows)+1)
+	}
+	if len(s.Unfit) > 0 {
+		words += fmt.Sprintf(" (%s left aside, which the replies rule out)", list(s.Unfit))
 	}
 	return words + "."
 }

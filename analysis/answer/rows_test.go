@@ -123,7 +123,7 @@ func TestShareRowsWithOpenEstimate(t *testing.T) {
 // A quantile known to a point is one row.
 func TestQuantileKnownToAPoint(t *testing.T) {
 	a := &Lifetime{}
-	rows := a.quantileRows(&LifetimePart{Method: "turnbull", Unit: "taster"}, Quantile{P: 0.25, From: Of(3), To: Of(3), Lower: Of(1), Upper: Of(5), Level: 0.96, Status: OK}, "v")
+	rows := a.exactRows(&LifetimePart{Method: "turnbull", Unit: "taster"}, Quantile{P: 0.25, From: Of(3), To: Of(3), Lower: Of(1), Upper: Of(5), Level: 0.96, Status: OK}, "v")
 	require.Equal(t, []string{"q25 turnbull v - | 3 1 5 0.96 | min ok 0 0 0"}, briefs(rows, nil))
 }
 

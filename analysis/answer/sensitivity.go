@@ -24,11 +24,26 @@ func (m *maker) sensitivity(p *LifetimePart) error {
 	return nil
 }
 
-// spread finds the smallest and the largest half, the headline's among them.
+// noSupport is how far a family's AIC lies above the best family's where the data speak against it so clearly that it is no
+// choice: essentially no support (Burnham & Anderson 2002, Model Selection and Multimodel Inference, section 2.6).
+const noSupport = 10
+
+// spread finds the smallest and the largest half, the headline's among them. Families that the data rule out are named.
 func (s *Sensitivity) spread(h *Headline) {
 	s.From, s.To, s.Open = Num{}, Num{}, 0
 	halves := []Quantile{h.Quantiles[0]} // half is always answered
+	best := math.Inf(1)
 	for _, c := range s.Rows {
+		if c.AIC.Finite() && c.Variant == string(endpoint.EitherSide) {
+			best = min(best, c.AIC.Float())
+		}
+	}
+	s.Unfit = nil
+	for _, c := range s.Rows {
+		if c.AIC.Finite() && c.Variant == string(endpoint.EitherSide) && c.AIC.Float() > best+noSupport {
+			s.Unfit = append(s.Unfit, c.Words)
+			continue
+		}
 		halves = append(halves, c.Half)
 	}
 	for _, q := range halves {

@@ -61,7 +61,7 @@ func floorHalf(minutes float64) float64 { return math.Floor(2*minutes+1e-9) / 2 
 // age seen. ok is false where it cannot be told.
 func (p *LifetimePart) tenth() (age float64, ok bool) {
 	q, ok := p.Headline.Quantile(0.1)
-	if !ok || q.Status == NotConverged || q.Beyond {
+	if !ok || q.Status == NotConverged || q.Status == NotEnough || q.Beyond {
 		return 0, false
 	}
 	return q.From.Float(), true
@@ -177,7 +177,6 @@ func (a *ServeBy) sayTenth(p *LifetimePart) {
 	if len(p.Headline.Below) < 2 && q.Status == OK {
 		a.add("That is read off the curve's shape, not seen: fewer than two of them had surely left it by then.")
 	}
-	a.add(p.lateWords())
 }
 
 // leftBy names the tasters who had surely left it by the act.
