@@ -105,6 +105,7 @@ func headlines() map[string]answer.Answer {
 		group("weeknight", half(n(5), n(7), n(7), n(9))),
 		group("a saturday that went on for longer than any evening should, <b>twice</b>", half(n(0), n(8.2), n(8.2), openEnd)),
 		group("sunday", half(answer.Num{}, n(6), n(7.1), answer.Num{})),
+		answer.Group{Name: "two", Tasters: 2, Half: half(n(.2), n(5.4), n(5.4), n(471))},
 		group("quiet", answer.Quantile{P: .5, Status: answer.NotEnough}))
 	var many answer.Groups
 	for i := range 11 {

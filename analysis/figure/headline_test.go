@@ -192,13 +192,14 @@ func TestHeadlineRail(t *testing.T) {
 				diamonds = append(diamonds, [2]float64{d.minutes(p.x[0] + 4.5), d.minutes(p.x[1] - 4.5)})
 			}
 		}
-		want := [][2]float64{{7, 7}, {8.2, 8.2}, {6, 7.1}, {6, 6}, {9, 9}, {7, 7}, {7.8, 7.8}, {7.4, 7.4}}
+		want := [][2]float64{{7, 7}, {8.2, 8.2}, {6, 7.1}, {5.4, 5.4}, {6, 6}, {9, 9}, {7, 7}, {7.8, 7.8}, {7.4, 7.4}}
 		require.Len(t, diamonds, len(want), "quiet has no half")
 		for i := range want {
 			require.InDelta(t, want[i][0], diamonds[i][0], .012)
 			require.InDelta(t, want[i][1], diamonds[i][1], .012)
 		}
 		d.requireSpans([][2]float64{{0, 16}, {4, 10}, {4, 10.3}, {4.9, 11.2}, {5, 8}, {5, 9}, {6, 15.8}}, flat(d.with("stroke", leavingInk, "stroke-width", "1.2")), "limits")
+		require.NotContains(t, d.words(), "471", "limits of two tasters say nothing")
 		for _, w := range []string{"weeknight", "a saturday", "not told", "batches like these"} {
 			require.Contains(t, d.words(), w)
 		}

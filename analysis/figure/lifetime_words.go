@@ -110,6 +110,9 @@ func groupsAlt(what string, g answer.Groups, drawn bool) string {
 	var list []string
 	for _, x := range g.Each {
 		words := quantileWords(x.Half)
+		if x.Tasters < fewest {
+			words = estimateWords(words)
+		}
 		if words == "" {
 			words = "not told"
 		}

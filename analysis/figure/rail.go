@@ -15,6 +15,7 @@ const (
 	railBetween = 22.0 // from a row to the next heading
 	mostNamed   = 8    // evenings with a row of their own; more of them share one
 	mostBatches = 6    // batches that are drawn at all
+	fewest      = 3    // tasters whose half has limits worth drawing
 )
 
 // railRow is one row of the rail: a heading, or the half of one evening or batch (or of many in one row) under its name.
@@ -80,9 +81,14 @@ func manyRow(name string, g answer.Groups) railRow {
 	return row
 }
 
+// appendGroups adds a row for each evening or batch, without limits where it had too few tasters: they would say nothing.
 func appendGroups(rows []railRow, g answer.Groups) []railRow {
 	for _, x := range g.Each {
-		rows = append(rows, railRow{name: clean(x.Name), halves: []answer.Quantile{x.Half}, limits: true})
+		row := railRow{name: clean(x.Name), halves: []answer.Quantile{x.Half}, limits: x.Tasters >= fewest}
+		if !row.limits {
+			row.halves[0].Lower, row.halves[0].Upper = answer.Num{}, answer.Num{}
+		}
+		rows = append(rows, row)
 	}
 	return rows
 }
@@ -173,7 +179,7 @@ func (c *pen) group(q answer.Quantile, last float64, y vg.Length, limits bool) {
 func (c *pen) railName(s *sheet, row *railRow) {
 	y, left := c.y(0)-vg.Length(row.down), c.Min.X-vg.Length(s.left)
 	if row.heading {
-		c.text(rowText, left, y-4, 0, row.name)
+		c.onPaper(rowText, left, y-4, 0, row.name)
 		return
 	}
 	if !s.narrow() {

@@ -15,9 +15,9 @@ func differencesTable(a *answer.Differences) string {
 	for i := range a.Pairs {
 		p := &a.Pairs[i]
 		rows = append(rows, []string{p.A + " over " + p.B, mode(p.Mode), ratio(p.Ratio), ratioLimits(p.Ratio), probability(p.P), probability(p.PAdj),
-			probability(p.ScoreP), probability(p.ScoreAdj), probability(p.SmallestP), pairTasters(p), pairNote(p)})
+			probability(p.ScoreP), probability(p.ScoreAdj), probability(p.WilcoxonP), probability(p.SmallestP), pairTasters(p), pairNote(p)})
 	}
-	return table([]string{"keeps longer", "how", "times as long", "limits", "p", "p after Holm", "score test p", "score test p after Holm", "smallest p it can reach", "tasters", ""}, "llrrrrrrrrl", rows)
+	return table([]string{"keeps longer", "how", "times as long", "limits", "p", "p after Holm", "score test p", "score test p after Holm", "of Wilcoxon kind", "smallest p it can reach", "tasters", ""}, "llrrrrrrrrrl", rows)
 }
 
 // times prints a ratio to three figures.
@@ -74,7 +74,7 @@ func pairNote(p *answer.Pair) string {
 	if p.ScoreMethod != "" {
 		how := "score test " + p.ScoreMethod
 		if p.Draws > 0 {
-			how += fmt.Sprintf(", %d relabellings", p.Draws)
+			how += fmt.Sprintf(", %d relabellings drawn", p.Draws)
 		}
 		notes = append(notes, how)
 	}

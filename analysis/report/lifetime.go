@@ -2,8 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -23,12 +21,15 @@ func lifetimeTable(a *answer.Lifetime) string {
 		groups = append(groups, groupRows(p)...)
 	}
 	b.WriteString(table([]string{"how", "what", "estimate, min", "lower limit", "upper limit", "level reached", "status", "method"}, "llrrrrll", rows))
-	b.WriteString(table([]string{"how", "another choice", "half, min", "limits", "one in ten, min", "log-likelihood", "AIC", "distance from the curve without a family", "p"}, "llrrrrrrr", others))
+	b.WriteString(table([]string{"how", "another choice", "half, min", "limits", "one in ten, min", "log-likelihood", "AIC", "distance from the curve without a family", "p", ""}, "llrrrrrrrl", others))
 	b.WriteString(table([]string{"how", "spread", "log-sd"}, "llr", spreads))
 	b.WriteString(table([]string{"how", "half by", "which", "tasters", "half, min", "limits", "status"}, "lllrrrl", groups))
 	b.WriteString(shareTable(a))
 	for i := range a.Parts {
 		b.WriteString(fitted(&a.Parts[i]))
+	}
+	if q := a.ModeRatio; q != nil {
+		fmt.Fprintf(&b, "Tasted again and again it lasts %s times as long as side by side, limits %s.\n\n", ratio(*q), ratioLimits(*q))
 	}
 	return b.String()
 }
@@ -68,12 +69,14 @@ func limits(q answer.Quantile) string {
 var quantileNames = map[float64]string{0.1: "one in ten", 0.25: "a quarter", 0.5: "half"}
 
 func quantileRows(p *answer.LifetimePart) [][]string {
+	const without = "without a family"
 	var rows [][]string
 	add := func(what, method string, q answer.Quantile) {
 		rows = append(rows, []string{mode(p.Mode), what, estimate(q), lowerLimit(q.Lower), age(q.Upper), fmt.Sprintf("%.1f %%", 100*q.Level), q.Status, method})
 	}
+	method := without
 	if h := p.Headline; h != nil {
-		method := "all replies"
+		method = "all replies"
 		if h.Early {
 			method = "first no (early)"
 		}
@@ -81,9 +84,11 @@ func quantileRows(p *answer.LifetimePart) [][]string {
 			add(quantileNames[q.P]+" would leave the rest", method, q)
 		}
 	}
-	const without = "without a family"
 	for _, q := range p.Quantiles {
 		add(quantileNames[q.P]+" would leave the rest", without, q)
+	}
+	if p.BandHalf != nil {
+		add("half would leave the rest", without+", whole tasters drawn again", *p.BandHalf)
 	}
 	if p.Unclear > 0 {
 		for _, r := range p.Readings[min(1, len(p.Readings)):] {
@@ -91,7 +96,11 @@ func quantileRows(p *answer.LifetimePart) [][]string {
 		}
 	}
 	if p.WithoutNever != nil {
-		add("half, without "+strings.Join(p.NeverTook, ", "), without, *p.WithoutNever)
+		who := ", without " + strings.Join(p.NeverTook, ", ")
+		add("half"+who, method, *p.WithoutNever)
+		if p.WithoutNeverTenth != nil {
+			add("one in ten"+who, method, *p.WithoutNeverTenth)
+		}
 	}
 	return rows
 }
@@ -104,14 +113,17 @@ func choiceRows(p *answer.LifetimePart) [][]string {
 		if half == "" {
 			half = strings.ReplaceAll(c.Status, "_", " ")
 		}
-		rows = append(rows, []string{mode(p.Mode), c.Words, half, limits(c.Half), estimate(c.Tenth), decimals(c.LogLik, 3), decimals(c.AIC, 2), decimals(c.Distance, 3), probability(c.P)})
+		rows = append(rows, []string{mode(p.Mode), c.Words, half, limits(c.Half), estimate(c.Tenth), decimals(c.LogLik, 3), decimals(c.AIC, 2), decimals(c.Distance, 3), probability(c.P), c.Note})
 	}
 	if s := p.Sensitivity; len(rows) > 0 && s.From.Finite() && s.To.Finite() {
-		all := "over all of these"
+		var notes []string
 		if s.Open > 0 {
-			all += fmt.Sprintf(" but %d that are open or not told", s.Open)
+			notes = append(notes, fmt.Sprintf("%d open or not told", s.Open))
 		}
-		rows = append(rows, []string{mode(p.Mode), all, estimate(answer.Quantile{From: s.From, To: s.To}), "", "", "", "", "", ""})
+		if len(s.Unfit) > 0 {
+			notes = append(notes, "without "+strings.Join(s.Unfit, ", ")+", which the replies rule out")
+		}
+		rows = append(rows, []string{mode(p.Mode), "smallest and largest, the headline among them", estimate(answer.Quantile{From: s.From, To: s.To}), "", "", "", "", "", "", strings.Join(notes, "; ")})
 	}
 	return rows
 }
@@ -151,71 +163,6 @@ func groupRows(p *answer.LifetimePart) [][]string {
 	add("evening", "evenings like these", h.Evenings)
 	add("batch", "batches like these", h.Batches)
 	return rows
-}
-
-// shareTable lists the share going on at each age step: the headline's with its limits and its share of yes replies, the one
-// without a family with exact limits, and the counts.
-func shareTable(a *answer.Lifetime) string {
-	head, align := []string{"how", "age, min", "would go on with it", "exact limits", "surely", "possibly", "of"}, "lrrrrrr"
-	if slices.ContainsFunc(a.Parts, func(p answer.LifetimePart) bool { return p.Headline != nil && len(p.Headline.Shares) > 0 }) {
-		head = []string{"how", "age, min", "would go on with it", "limits", "of replies", "without a family", "exact limits", "surely", "possibly", "of"}
-		align = "lrrrrrrrrr"
-	}
-	var rows [][]string
-	for i := range a.Parts {
-		p := &a.Parts[i]
-		for _, at := range shareAges(p) {
-			row := []string{mode(p.Mode), minutes(at)}
-			if len(head) == 10 {
-				row = append(row, modelShare(p, at)...)
-			}
-			rows = append(rows, append(row, exactShare(p, at)...))
-		}
-	}
-	return table(head, align, rows)
-}
-
-// shareAges are the age steps of a part, in order.
-func shareAges(p *answer.LifetimePart) []float64 {
-	var ages []float64
-	for _, s := range p.Shares {
-		ages = append(ages, s.AgeMin)
-	}
-	if p.Headline != nil {
-		for _, s := range p.Headline.Shares {
-			ages = append(ages, s.AgeMin)
-		}
-	}
-	slices.Sort(ages)
-	return slices.CompactFunc(ages, sameAge)
-}
-
-// sameAge tells two names of one age step: both are means of the same ages.
-func sameAge(a, b float64) bool { return math.Abs(a-b) < 1e-6 }
-
-func modelShare(p *answer.LifetimePart, at float64) []string {
-	if p.Headline != nil {
-		for _, s := range p.Headline.Shares {
-			if sameAge(s.AgeMin, at) {
-				return []string{share(s.Share), share(s.Lower) + " to " + share(s.Upper), share(s.OfReplies)}
-			}
-		}
-	}
-	return []string{"", "", ""}
-}
-
-func exactShare(p *answer.LifetimePart, at float64) []string {
-	for _, s := range p.Shares {
-		if !sameAge(s.AgeMin, at) {
-			continue
-		}
-		est := share(s.EstLo)
-		if s.EstLo != s.EstHi {
-			est = share(s.EstLo) + " to " + share(s.EstHi)
-		}
-		return []string{est, share(s.Lower) + " to " + share(s.Upper), strconv.Itoa(s.Going), strconv.Itoa(s.Possible), strconv.Itoa(s.Units)}
-	}
-	return []string{"", "", "", "", ""}
 }
 
 // fitted says how well the maxima were reached, and on how much they rest.

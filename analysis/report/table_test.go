@@ -113,9 +113,9 @@ func TestHeadlineTable(t *testing.T) {
 		Mode: "side_by_side", Headline: h, Quantiles: []answer.Quantile{{P: 0.5, From: answer.Of(6), To: answer.Of(8), Lower: answer.Of(4), Upper: answer.Of(10), Level: 0.97, Status: "ok"}},
 		Shares: []answer.Share{{AgeMin: 6, EstLo: 0.5, EstHi: 0.5, Lower: 0.2, Upper: 0.8, Going: 4, Possible: 5, Units: 8}},
 		Sensitivity: answer.Sensitivity{Rows: []answer.Choice{
-			{Words: "Weibull lifetimes", Status: "ok", Half: at(0.5, 7.8, 6, 10), Tenth: at(0.1, 3.9, 2, 5), LogLik: answer.Of(-20.12345), AIC: answer.Of(44.2469), Distance: answer.Of(0.123), P: answer.Of(0.0004)},
+			{Words: "Weibull lifetimes", Status: "ok", Half: at(0.5, 7.8, 6, 10), Tenth: at(0.1, 3.9, 2, 5), LogLik: answer.Of(-20.12345), AIC: answer.Of(44.2469), Distance: answer.Of(0.123), P: answer.Of(0.0004), Note: "so"},
 			{Words: "no slips", Status: "not_converged", LogLik: answer.Of(-3)},
-		}, From: answer.Of(6.9), To: answer.Of(7.8), Open: 1},
+		}, From: answer.Of(6.9), To: answer.Of(7.8), Open: 1, Unfit: []string{"gamma lifetimes"}},
 	}}}
 	require.Equal(t, []string{
 		"| how | what | estimate, min | lower limit | upper limit | level reached | status | method |",
@@ -124,11 +124,11 @@ func TestHeadlineTable(t *testing.T) {
 		"| side by side | one in ten would leave the rest | 4.5 | open | 6.0 | 95.0 % | ok | all replies |",
 		"| side by side | half would leave the rest | 6.0 to 8.0 | 4.0 | 10.0 | 97.0 % | ok | without a family |",
 		"",
-		"| how | another choice | half, min | limits | one in ten, min | log-likelihood | AIC | distance from the curve without a family | p |",
-		"| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
-		"| side by side | Weibull lifetimes | 7.8 | 6.0 to 10.0 | 3.9 | -20.123 | 44.25 | 0.123 | below 0.001 |",
-		"| side by side | no slips | not converged |  |  | -3.000 |  |  |  |",
-		"| side by side | over all of these but 1 that are open or not told | 6.9 to 7.8 |  |  |  |  |  |  |",
+		"| how | another choice | half, min | limits | one in ten, min | log-likelihood | AIC | distance from the curve without a family | p |  |",
+		"| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | --- |",
+		"| side by side | Weibull lifetimes | 7.8 | 6.0 to 10.0 | 3.9 | -20.123 | 44.25 | 0.123 | below 0.001 | so |",
+		"| side by side | no slips | not converged |  |  | -3.000 |  |  |  |  |",
+		"| side by side | smallest and largest, the headline among them | 6.9 to 7.8 |  |  |  |  |  |  | 1 open or not told; without gamma lifetimes, which the replies rule out |",
 		"",
 		"| how | spread | log-sd |",
 		"| --- | --- | ---: |",
@@ -153,6 +153,18 @@ func TestHeadlineTable(t *testing.T) {
 		"", "",
 	}, strings.Split(strings.ReplaceAll(Table(a), "\\", ""), "\n"))
 	require.Contains(t, Table(a), `mon\|day`, "names of a file are escaped")
+
+	p, tenth := &a.Parts[0], at(0.1, 4.8, 2, 6.5)
+	without := at(0.5, 7.9, 6, 10)
+	p.NeverTook, p.WithoutNever, p.WithoutNeverTenth = []string{"D"}, &without, &tenth
+	p.Band, p.BandHalf, a.ModeRatio = []answer.BandPoint{{AgeMin: 6, Lower: 0.31, Upper: 0.74}}, &over, &without
+	for _, want := range []string{
+		"| half would leave the rest | 7.2 | 4.9 | 11.1 | 95.0 % | ok | without a family, whole tasters drawn again |",
+		"| half, without D | 7.9 | 6.0 | 10.0 | 95.0 % | ok | all replies |", "| one in ten, without D | 4.8 | 2.0 | 6.5 | 95.0 % | ok | all replies |",
+		"| 5 | 8 | 31 % to 74 % |", "Tasted again and again it lasts 7.90 times as long as side by side, limits 6.00 to 10.0.",
+	} {
+		require.Contains(t, Table(a), want)
+	}
 	h.Early, h.ReplySD = true, answer.Num{}
 	require.Contains(t, Table(a), "| first no \\(early\\) |")
 	require.NotContains(t, Table(a), "about the own limit")
@@ -164,18 +176,18 @@ func TestDifferencesTable(t *testing.T) {
 	}
 	of := answer.Of
 	a := &answer.Differences{Pairs: []answer.Pair{
-		{A: "stirred", B: "sour", Mode: "sip_through", Status: "ok", Ratio: q(2.0864, 2.0864, 1.404, 13.27), Both: 8, Tasters: 9, P: of(0.00012), PAdj: of(0.012), ScoreP: of(0.0234), ScoreAdj: of(0.0468), SmallestP: of(0.0078125), ScoreMethod: "within tasters", Draws: 256},
+		{A: "stirred", B: "sour", Mode: "sip_through", Status: "ok", Ratio: q(2.0864, 2.0864, 1.404, 13.27), Both: 8, Tasters: 9, P: of(0.00012), PAdj: of(0.012), ScoreP: of(0.0234), ScoreAdj: of(0.0468), WilcoxonP: of(0.03125), SmallestP: of(0.0078125), ScoreMethod: "within tasters", Draws: 256},
 		{A: "still", B: "sour", Mode: "side_by_side", Status: "ok", Ratio: q(1.2, 1.5, 0, math.Inf(1)), Both: 0, Tasters: 12, P: of(0.2), PAdj: of(0.2), Evenings: true},
 		{A: "frozen", B: "sour", Mode: "side_by_side", Status: "not_enough", Why: "four tasters"},
 		{A: "later", B: "sour", Mode: "side_by_side", Status: "not_converged", Ratio: q(3.1, math.Inf(1), 2, math.Inf(1)), Both: 3, Tasters: 3},
 	}}
 	require.Equal(t, []string{
-		"| keeps longer | how | times as long | limits | p | p after Holm | score test p | score test p after Holm | smallest p it can reach | tasters |  |",
-		"| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | --- |",
-		"| stirred over sour | one glass again and again | 2.09 | 1.40 to 13.3 | below 0.001 | 0.012 | 0.023 | 0.047 | 0.008 | 8 of both, 9 of either | score test within tasters, 256 relabellings |",
-		"| still over sour | side by side | 1.20 to 1.50 | open to open | 0.200 | 0.200 |  |  |  | 0 of both, 12 of either | tasted on different evenings |",
-		"| frozen over sour | side by side |  |  |  |  |  |  |  |  | four tasters |",
-		"| later over sour | side by side | more than 3.10 | 2.00 to open |  |  |  |  |  | 3 of both, 3 of either | not converged |",
+		"| keeps longer | how | times as long | limits | p | p after Holm | score test p | score test p after Holm | of Wilcoxon kind | smallest p it can reach | tasters |  |",
+		"| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | --- |",
+		"| stirred over sour | one glass again and again | 2.09 | 1.40 to 13.3 | below 0.001 | 0.012 | 0.023 | 0.047 | 0.031 | 0.008 | 8 of both, 9 of either | score test within tasters, 256 relabellings drawn |",
+		"| still over sour | side by side | 1.20 to 1.50 | open to open | 0.200 | 0.200 |  |  |  |  | 0 of both, 12 of either | tasted on different evenings |",
+		"| frozen over sour | side by side |  |  |  |  |  |  |  |  |  | four tasters |",
+		"| later over sour | side by side | more than 3.10 | 2.00 to open |  |  |  |  |  |  | 3 of both, 3 of either | not converged |",
 		"", "",
 	}, strings.Split(Table(a), "\n"))
 }
