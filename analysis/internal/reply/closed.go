@@ -22,44 +22,44 @@ func (w *space) ages(g *group, mu, s float64) {
 
 // closed adds sum over cells c of cell[c] (Phi(end) - Phi(start)), ends at distance S in the place of tau = 0: exact at tau = 0,
 // and where tau > 0 the integral of the soft steps.
-func (w *space) closed(l *limit, p *plan, o *derivatives) {
+func (w *space) closed(l *limit, p *plan, r *raw) {
+	var v, m, s, mm, ms, ss float64
 	low, up, start := 0.0, 1.0, math.Inf(-1)
-	for c, v := range l.cell {
+	for c, cell := range l.cell {
 		nextLow, nextUp, b := 1.0, 0.0, math.Inf(1)
 		if c < len(l.at) {
 			s := l.slot[c]
 			nextLow, nextUp, b = w.lower[s], w.upper[s], w.beta[s]
 		}
 		if start > 0 {
-			o[iL] += v * (up - nextUp)
+			v += cell * (up - nextUp)
 		} else {
-			o[iL] += v * (nextLow - low)
+			v += cell * (nextLow - low)
 		}
 		low, up, start = nextLow, nextUp, b
 	}
-	if !p.deriv {
-		return
+	if p.deriv {
+		for j, i := range l.slot {
+			b, d := w.beta[i], (l.cell[j]-l.cell[j+1])*w.dens[i]
+			bd := b * d
+			m -= d
+			s -= bd
+			mm -= bd
+			ms += d - b*bd
+			ss += bd * (1 - b*b)
+		}
 	}
-	for j, s := range l.slot {
-		jump := l.cell[j] - l.cell[j+1]
-		b, d := w.beta[s], jump*w.dens[s]
-		bd := b * d
-		o[iM] -= d / p.s
-		o[iS] -= bd
-		o[iMM] -= bd / (p.s * p.s)
-		o[iMS] += (d - b*bd) / p.s
-		o[iSS] += bd * (1 - b*b)
-	}
+	r.addClosed(p.spread, v, m/p.s, s, mm/(p.s*p.s), ms/p.s, ss)
 }
 
-// slope sets the derivative in theta at tau = 0, which several replies of one age make positive or negative: the parts that
-// nodes give are proportional to tau there.
-func (w *space) slope(g *group, l *limit, p *plan, o *derivatives) {
+// slope is the derivative in theta at tau = 0 that several replies of one age make: what nodes give is proportional to tau
+// there.
+func (w *space) slope(g *group, l *limit, p *plan) float64 {
 	const small = 1e-7
 	q := *p
 	q.spread = newSpread(math.Log(p.s), small)
 	q.soft, q.deriv, q.h, q.reach = true, false, pace*q.tau/math.Sqrt(float64(l.crowd(0))), g.reach(true)
-	var more derivatives
+	var r raw
 	for j, at := range l.at {
 		if l.yes[j]+l.no[j] < 2 {
 			continue
@@ -67,16 +67,16 @@ func (w *space) slope(g *group, l *limit, p *plan, o *derivatives) {
 		z := zone{max(at-q.reach*q.tau, q.mu-q.span*q.sigma), min(at+q.reach*q.tau, q.mu+q.span*q.sigma)}
 		if z.lo < z.hi {
 			w.lay(g, &q, z)
-			w.sum(g, l, &q, 0, q.n, &more)
+			w.sum(g, l, &q, 0, q.n, &r)
 		}
 	}
-	o[iT] += more[iL] / small
+	return r.l / small
 }
 
-// point sets o where sigma is next to nothing: the probability at mu and half the variance times its second derivative.
-func (w *space) point(g *group, l *limit, p *plan, o *derivatives) {
-	logP, d1, d2, zd1, zd2, e2 := -l.scale+l.start, 0.0, 0.0, 0.0, 0.0, 0.0
-	c := g.law.Ceiling - g.law.Floor
+// point sets r where sigma is next to nothing: the probability at mu and half the variance times its second derivative.
+func (law Law) point(l *limit, p *plan, r *raw) {
+	logP, d1, d2, zd1, zd2, e2 := l.start-l.scale, 0.0, 0.0, 0.0, 0.0, 0.0
+	c := law.Ceiling - law.Floor
 	add := func(n int, q, d, z float64) {
 		if n == 0 {
 			return
@@ -94,28 +94,16 @@ func (w *space) point(g *group, l *limit, p *plan, o *derivatives) {
 	for j, at := range l.at {
 		z := (at - p.mu) / p.tau
 		lower, upper, d := both(z)
-		add(l.yes[j], g.law.Floor+c*lower, c*d, z)
-		add(l.no[j], 1-g.law.Ceiling+c*upper, -c*d, z)
+		add(l.yes[j], law.Floor+c*lower, c*d, z)
+		add(l.no[j], 1-law.Ceiling+c*upper, -c*d, z)
 	}
 	q := math.Exp(logP)
-	if q == 0 || math.IsNaN(q) {
+	if !(q > 0) {
+		*r = raw{}
 		return
 	}
-	t, s := p.tau, p.sigma
-	pmm := q * (d1*d1 + d2) / (t * t)
-	o[iL] = q + s*s/2*pmm
-	if !p.deriv {
-		return
-	}
-	b, bb, mb := -q*zd1, q*(zd1*zd1+e2), q*(d1+zd2+d1*zd1)/t
-	cot := s / t
-	o[iM], o[iMM] = -q*d1/t, pmm
-	o[iS] = s*s*pmm + b
-	o[iMS] = mb
-	o[iSS] = 2*s*s*pmm + bb + b
-	angle := cot*b - t*s*pmm
-	o[iT] = angle
-	o[iMT] = cot * mb
-	o[iST] = cot*bb - t*s*pmm + angle
-	o[iTT] = t*t*pmm + cot*cot*bb - s*s*pmm - b
+	t, v := p.tau, p.sigma*p.sigma
+	mm := q * (d1*d1 + d2) / (t * t)
+	*r = raw{l: q + v/2*mm, m: -q * d1 / t, s: v * mm, t: -q * zd1, mm: mm, mt: q * (d1 + zd2 + d1*zd1) / t, ss: v * mm,
+		tt: q * (zd1*zd1 + e2)}
 }

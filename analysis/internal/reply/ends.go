@@ -92,7 +92,10 @@ func (w *walker) again(psi float64, y []float64, top, cut float64) bool {
 		copy(w.y, y)
 		w.y[n-2], w.y[n-1] = s[0], s[1]
 		w.b.into(w.y)
-		if v := w.eval(psi, w.y, nil, nil); !(v > top-cut/2-3) {
+		w.w.Rough = true
+		v := w.eval(psi, w.y, nil, nil)
+		w.w.Rough = false
+		if !(v > top-cut/2-3) {
 			continue
 		}
 		if value, _ := w.profile(psi, w.y); 2*(top-value) < cut-1e-5 {

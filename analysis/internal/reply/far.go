@@ -83,9 +83,9 @@ func (p *Problem) Away(v []float64) []int {
 		for j, x := range g.row {
 			mu += x * v[j]
 		}
-		w.evaluate(g, mu, sp, false)
+		w.evaluate(g, mu, sp, false, false)
 		for i := range g.limits {
-			sum += g.weight[i] * math.Log(w.parts[i][iL])
+			sum += g.weight[i] * math.Log(w.raw[i].l)
 		}
 		const mass = 1e-4
 		past := math.Erfc((mu-g.age[len(g.age)-1])/sp.s/math.Sqrt2) / 2
@@ -122,6 +122,9 @@ func (p *Problem) Widest(v []float64) bool {
 // Scales are sigma and tau at v.
 func (p *Problem) Scales(v []float64) (sigma, tau float64) {
 	sp := newSpread(v[p.P], v[p.P+1])
+	if v[p.P+1] >= math.Pi/2 {
+		return 0, sp.tau
+	}
 	return sp.sigma, sp.tau
 }
 

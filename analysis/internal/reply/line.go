@@ -6,10 +6,9 @@ import "math"
 type held int
 
 const (
-	nothing     held = iota
-	quantile         // x'b + zeta K sigma = psi, at given zeta
-	share            // the same with zeta = psi, at a given log age
-	coefficient      // b[Index] = psi
+	quantile    held = iota // x'b + zeta K sigma = psi, at given zeta
+	share                   // the same with zeta = psi, at a given log age
+	coefficient             // b[Index] = psi
 )
 
 // Line is a profile: one function psi of the parameters is held, all others are free. A quantile at z holds

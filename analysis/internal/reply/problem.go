@@ -34,6 +34,7 @@ type Problem struct {
 // Space is the memory of one goroutine's evaluations.
 type Space struct {
 	space
+	Rough bool // values right to about 1e-3 are enough
 }
 
 // New gathers subjects; every row has the same length.
@@ -86,18 +87,18 @@ func (p *Problem) Eval(w *Space, v, g, h []float64) float64 {
 		for j, x := range gr.row {
 			mu += x * v[j]
 		}
-		w.evaluate(gr, mu, sp, g != nil)
+		w.evaluate(gr, mu, sp, g != nil, w.Rough)
 		var d derivatives
-		for i := range w.space.parts {
-			q := &w.space.parts[i]
-			if !(q[iL] > 0) {
+		for i := range w.raw {
+			r := &w.raw[i]
+			if !(r.l > 0) {
 				clear(g)
 				clear(h)
 				return math.Inf(-1)
 			}
-			sum += gr.weight[i] * math.Log(q[iL])
+			sum += gr.weight[i] * math.Log(r.l)
 			if g != nil {
-				d.addLog(q, gr.weight[i])
+				d.addLog(r, sp, gr.weight[i])
 			}
 		}
 		if g != nil {
@@ -105,21 +106,6 @@ func (p *Problem) Eval(w *Space, v, g, h []float64) float64 {
 		}
 	}
 	return sum
-}
-
-// addLog adds weight times the derivatives of log L.
-func (d *derivatives) addLog(q *derivatives, weight float64) {
-	r := 1 / q[iL]
-	m, s, t := q[iM]*r, q[iS]*r, q[iT]*r
-	d[iM] += weight * m
-	d[iS] += weight * s
-	d[iT] += weight * t
-	d[iMM] += weight * (q[iMM]*r - m*m)
-	d[iMS] += weight * (q[iMS]*r - m*s)
-	d[iMT] += weight * (q[iMT]*r - m*t)
-	d[iSS] += weight * (q[iSS]*r - s*s)
-	d[iST] += weight * (q[iST]*r - s*t)
-	d[iTT] += weight * (q[iTT]*r - t*t)
 }
 
 // spreadOut carries derivatives in the mean over to the coefficients.

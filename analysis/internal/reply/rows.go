@@ -2,7 +2,7 @@ package reply
 
 import "math"
 
-// row holds what one age contributes at nodes m_k, z = (log age - m)/tau; slices of one length.
+// row holds what one age contributes at nodes m_k, z = (log age - m)/tau; slices of one length, filled on a part of the nodes.
 type row struct {
 	from, to        int       // nodes outside [from, to) are saturated
 	yes, eYes, fYes []float64 // P(yes); e = z d log P/dz; f = e (2 - z^2 - e)
@@ -19,34 +19,35 @@ func (r *row) grow(n int) {
 	}
 }
 
-// fill computes the row of an age on the nodes of a plan.
-func (r *row) fill(law Law, at float64, p *plan) {
-	n := p.n
-	r.grow(n)
-	c := law.Ceiling - law.Floor
-	r.from = clamp(math.Ceil((at-p.reach*p.tau-p.m0)/p.h), n)
-	r.to = max(clamp(math.Floor((at+p.reach*p.tau-p.m0)/p.h)+1, n), r.from)
-	miss := 1 - law.Ceiling
-	step := p.h / p.tau
-	z0 := (at - p.m0) / p.tau
+// fill computes the row of an age on nodes [a, b) of a plan, for yes or no replies or both.
+func (r *row) fill(law Law, at float64, p *plan, a, b int, yes, no bool) {
+	r.grow(p.n)
+	r.from = max(clamp(math.Ceil((at-p.reach*p.tau-p.m0)/p.h), b), a)
+	r.to = max(clamp(math.Floor((at+p.reach*p.tau-p.m0)/p.h)+1, b), r.from)
+	step, z0 := p.h/p.tau, (at-p.m0)/p.tau
+	c, miss := law.Ceiling-law.Floor, 1-law.Ceiling
 	for k := r.from; k < r.to; k++ {
 		z := z0 - float64(k)*step
 		lower, upper, d := both(z)
-		yes, no := law.Floor+c*lower, miss+c*upper
-		r.yes[k], r.no[k] = yes, no
-		if p.soft {
-			r.up[k] = upper
-		}
-		if !p.deriv {
-			continue
-		}
 		zz, zd := z*z, z*d
-		e := c * zd / yes
-		r.eYes[k], r.fYes[k] = e, e*(2-zz-e)
-		e = -c * zd / no
-		r.eNo[k], r.fNo[k] = e, e*(2-zz-e)
+		if yes {
+			q := law.Floor + c*lower
+			r.yes[k] = q
+			if p.deriv {
+				e := c * zd / q
+				r.eYes[k], r.fYes[k] = e, e*(2-zz-e)
+			}
+		}
+		if no {
+			q := miss + c*upper
+			r.no[k] = q
+			if p.deriv {
+				e := -c * zd / q
+				r.eNo[k], r.fNo[k] = e, e*(2-zz-e)
+			}
+		}
 		if p.soft {
-			r.up1[k], r.up2[k] = zd, zd*(zz-2)
+			r.up[k], r.up1[k], r.up2[k] = upper, zd, zd*(zz-2)
 		}
 	}
 }
@@ -78,6 +79,7 @@ func (r *row) apply(law Law, yes, no int, w *space, a, b int, deriv bool) {
 	}
 }
 
+// multiply is apply for count like replies on nodes that are not saturated.
 func multiply(q, qe, qf []float64, count int, p, e, f []float64, from, to int, deriv bool) {
 	q, qe, qf, p, e, f = q[from:to], qe[from:to], qf[from:to], p[from:to], e[from:to], f[from:to]
 	if count == 1 && deriv {
@@ -101,6 +103,17 @@ func multiply(q, qe, qf []float64, count int, p, e, f []float64, from, to int, d
 		e[k] += n * v
 		f[k] += n * qf[k]
 	}
+}
+
+// at gives P(yes) and P(no) at node k, z its place.
+func (r *row) at(law Law, k int) (yes, no float64) {
+	switch {
+	case k < r.from:
+		return law.Ceiling, 1 - law.Ceiling
+	case k >= r.to:
+		return law.Floor, 1 - law.Floor
+	}
+	return r.yes[k], r.no[k]
 }
 
 func power(x float64, n int) float64 {

@@ -25,8 +25,8 @@ func TestSingleMeetsBruteForce(t *testing.T) {
 					}
 					s := math.Hypot(sigma, tau)
 					var w space
-					w.evaluate(g, mu, newSpread(math.Log(s), math.Atan2(tau, sigma)), true)
-					got := w.parts[0][iL] * math.Exp(g.limits[0].scale)
+					w.evaluate(g, mu, newSpread(math.Log(s), math.Atan2(tau, sigma)), true, false)
+					got := w.raw[0].l * math.Exp(g.limits[0].scale)
 					want := brute(func(m float64) float64 { return chance(law, at, yes, m, tau) }, at, mu, sigma, tau)
 					if want < 1e-290 {
 						continue
@@ -34,7 +34,7 @@ func TestSingleMeetsBruteForce(t *testing.T) {
 					worst = max(worst, math.Abs(got/want-1))
 					if math.Abs(got/want-1) > 1e-8 {
 						t.Logf("sigma %v ratio %v slips %v n %d: got %v want %v rel %.2e", sigma, ratio, slips, len(at), got, want, got/want-1)
-						t.Log(at, yes, mu, w.half[0]/w.parts[0][iL], len(w.node))
+						t.Log(at, yes, mu, w.half[0]/w.raw[0].l, len(w.node))
 					}
 				}
 			}

@@ -31,19 +31,22 @@ type space struct {
 	soft, soft1, soft2       []float64
 	beta, lower, upper, dens []float64 // (age - mu)/S, and the normal law there
 	zones                    []zone
-	parts                    []derivatives // one per limit of the group
-	half                     []float64     // by how much even and odd nodes disagree
+	raw                      []raw // one per limit of the group
+	todo                     []int // limits whose integral is not yet good enough
+	own                      []zone
+	half                     []float64 // by how much even and odd nodes disagree
 }
 
-// begin clears the parts.
+// begin clears what is held per limit, and puts every limit on the list to do.
 func (w *space) begin(g *group) {
 	n := len(g.limits)
-	if cap(w.parts) < n {
-		w.parts, w.half = make([]derivatives, n), make([]float64, n)
+	if cap(w.raw) < n {
+		w.raw, w.half, w.todo = make([]raw, n), make([]float64, n), make([]int, n)
 	}
-	w.parts, w.half = w.parts[:n], w.half[:n]
-	clear(w.parts)
-	clear(w.half)
+	w.raw, w.half, w.todo = w.raw[:n], w.half[:n], w.todo[:n]
+	for i := range n {
+		w.raw[i], w.half[i], w.todo[i] = raw{}, 0, i
+	}
 }
 
 // nodes lays the nodes of a plan.
@@ -65,18 +68,18 @@ func (w *space) nodes(p *plan) {
 // product fills p with the probability of the replies of l on nodes [a, b), divided by exp(scale), e and f with the sums from
 // which its derivatives in tau follow, and soft with the soft steps.
 func (w *space) product(g *group, l *limit, p *plan, a, b int) {
-	half := w.start(l, p, a, b)
+	w.start(l, p, a, b)
 	for j, at := range l.at {
 		if j == len(l.at)/2 { // in two parts, so that a product of many slips neither under- nor overflows
 			for k := a; k < b; k++ {
-				w.p[k] *= half
+				w.p[k] *= l.half
 			}
 		}
 		r := &w.scratch
 		if g.users[l.slot[j]] > 1 {
 			r = &w.rows[l.slot[j]]
 		} else {
-			r.fill(g.law, at, p)
+			r.fill(g.law, at, p, a, b, l.yes[j] > 0, l.no[j] > 0)
 		}
 		r.apply(g.law, l.yes[j], l.no[j], w, a, b, p.deriv)
 		if p.soft {
@@ -85,10 +88,9 @@ func (w *space) product(g *group, l *limit, p *plan, a, b int) {
 	}
 }
 
-func (w *space) start(l *limit, p *plan, a, b int) (half float64) {
-	half = l.half
+func (w *space) start(l *limit, p *plan, a, b int) {
 	for k := a; k < b; k++ {
-		w.p[k] = half
+		w.p[k] = l.half
 		w.e[k], w.f[k] = 0, 0
 	}
 	if p.soft {
@@ -96,7 +98,6 @@ func (w *space) start(l *limit, p *plan, a, b int) (half float64) {
 			w.soft[k], w.soft1[k], w.soft2[k] = l.cell[0], 0, 0
 		}
 	}
-	return half
 }
 
 // addSoft adds the smoothed jump between two cells. Nodes past the age lie past all younger ones, so that the cell itself

@@ -88,6 +88,8 @@ func (p *Problem) starts(w *Space) [][]float64 {
 	for i := range noisy {
 		noisy[i] *= p.scale()
 	}
+	w.Rough = true
+	defer func() { w.Rough = false }()
 	var out [][]float64
 	for _, theta := range []float64{0, 0.15, 0.5, 0.9, 1.4} {
 		var best []float64
