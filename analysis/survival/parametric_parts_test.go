@@ -196,10 +196,14 @@ func TestLikelihoodRatio(t *testing.T) {
 		require.InDelta(t, 2*(tt.full.LogLik-tt.special.LogLik), r.Statistic, 1e-9)
 		require.InDelta(t, distuv.ChiSquared{K: float64(tt.df)}.Survival(r.Statistic), r.P, 1e-12)
 	}
+	square := make([][]float64, len(x))
+	for i := range x {
+		square[i] = []float64{x[i][1] * x[i][1]}
+	}
 	other := mustFit(t, survival.Parametric{Family: survival.Weibull}, rows[:100], x[:100], nil)
 	for _, pair := range [][2]*survival.ParametricFit{{fit(survival.Exponential, x, nil), weibull}, {weibull, fit(survival.LogNormal, x, nil)},
 		{weibull, other}, {fit(survival.Weibull, one, nil), fit(survival.Exponential, x, nil)}, {weibull, weibull}, {weibull, fit(survival.Weibull, nil, strata)},
-		{fit(survival.GeneralizedGamma, nil, nil), weibull}} {
+		{weibull, fit(survival.Weibull, square, nil)}, {fit(survival.GeneralizedGamma, nil, nil), weibull}} {
 		_, err := survival.LikelihoodRatio(pair[0], pair[1])
 		require.Error(t, err)
 	}
