@@ -42,11 +42,12 @@ func TestLifetimeBootstrap(t *testing.T) {
 func TestBootstrapFitsResamples(t *testing.T) {
 	rows, x, _ := lifetimes(rand.New(rand.NewPCG(44, 2)), 40)
 	cluster := make([]int, len(rows))
+	count := make([]float64, len(rows))
 	for i := range cluster {
-		cluster[i] = i / 2
+		cluster[i], count[i] = i/2, float64(1+i%2)
 	}
 	for _, f := range allFamilies[:5] {
-		fit := mustFit(t, survival.Parametric{Family: f, Cluster: cluster}, rows, x, nil)
+		fit := mustFit(t, survival.Parametric{Family: f, Cluster: cluster}, rows, x, count)
 		b, err := fit.Bootstrap(3, 25)
 		require.NoError(t, err)
 		require.Zero(t, b.Failed+b.NoEvent+b.AllOver)
@@ -54,6 +55,9 @@ func TestBootstrapFitsResamples(t *testing.T) {
 		require.NoError(t, err)
 		for i, got := range draws {
 			weights := survival.ClusterWeights(cluster, 3, uint64(i))
+			for k := range weights {
+				weights[k] *= count[k]
+			}
 			again := mustFit(t, survival.Parametric{Family: f}, rows, x, weights)
 			q, err := again.Quantile([]float64{0, 0}, 0, 0.25, survival.DeltaLog)
 			require.NoError(t, err)

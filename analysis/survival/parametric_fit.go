@@ -144,11 +144,19 @@ func (f *ParametricFit) outerCov(cov []float64) *mat.SymDense {
 
 // Warnings returns caveats to print beside the numbers; nil when there are none.
 func (f *ParametricFit) Warnings() []error {
+	if err := f.unfinished(true); err != nil {
+		return []error{err}
+	}
+	return nil
+}
+
+// unfinished is the fault of a fit that did not converge or, where that is asked, is Singular.
+func (f *ParametricFit) unfinished(singular bool) error {
 	switch {
-	case f.Singular:
-		return []error{&UnfinishedError{Family: f.Family, Singular: true, Iterations: f.Iterations}}
-	case !f.Converged:
-		return []error{&UnfinishedError{Family: f.Family, Iterations: f.Iterations}}
+	case f.Singular && singular:
+		return &UnfinishedError{Family: f.Family, Singular: true, Iterations: f.Iterations}
+	case !f.Converged && !f.Singular:
+		return &UnfinishedError{Family: f.Family, Iterations: f.Iterations}
 	}
 	return nil
 }

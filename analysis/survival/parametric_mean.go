@@ -8,14 +8,18 @@ import (
 )
 
 // MeanTo returns the restricted mean, the mean of min(T, horizon) = the area under S from 0 to horizon, at covariates x in
-// a stratum (0 where the fit has none). It is integrated numerically (relative error about 1e-12). SE is by the delta
-// method, limits are normal and cut at 0 and horizon.
+// a stratum (0 where the fit has none). It is integrated numerically, to a relative error below 1e-9. SE is by the delta
+// method, limits are normal and cut at 0 and horizon. Errors are *dataerr.Cell for arguments, and *UnfinishedError for a fit
+// that did not converge or is Singular.
 func (f *ParametricFit) MeanTo(horizon float64, x []float64, stratum int) (ParametricEstimate, error) {
 	contrast, g, err := f.place(x, stratum)
 	if bad := horizonFault(horizon); bad != nil {
 		err = join([]error{bad}, []error{err})
 	}
 	if err != nil {
+		return ParametricEstimate{}, err
+	}
+	if err := f.unfinished(true); err != nil {
 		return ParametricEstimate{}, err
 	}
 	s := f.design.shapeOf(f.theta, g)

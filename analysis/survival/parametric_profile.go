@@ -15,6 +15,9 @@ const shortfall = 0.5
 
 // profiled traces the profile of a log quantile psi: the intercept is psi less the rest, all other parameters are free.
 func (f *ParametricFit) profiled(q quantile, cut float64) (ParametricEstimate, error) {
+	if err := f.unfinished(false); err != nil {
+		return ParametricEstimate{}, err
+	}
 	e := f.delta(q, f.cov)
 	e.Level = 0
 	psi := f.design.logQuantile(q, f.theta, nil)

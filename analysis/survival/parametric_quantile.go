@@ -60,8 +60,9 @@ func (d *design) logQuantile(q quantile, theta, grad []float64) float64 {
 }
 
 // Quantile returns the time by which a share p has ended at covariates x in a stratum (0 where the fit has none), with
-// limits at the level of the fit. Limits by the delta method are NaN where Singular; a profile may be open at an end.
-// Errors are *dataerr.Cell for arguments, and *UnfinishedError where a profile could not be traced.
+// limits at the level of the fit. A profile may be open at an end; where the fit is Singular its limits hold, and Value is one
+// of several times that are as likely. Errors are *dataerr.Cell for arguments, and *UnfinishedError for limits by the delta
+// method where the fit is Singular, for a fit that did not converge, and where a profile could not be traced.
 func (f *ParametricFit) Quantile(x []float64, stratum int, p float64, how LimitKind) (ParametricEstimate, error) {
 	q, err := f.quantileOf(x, stratum, p)
 	if err != nil {
@@ -70,11 +71,17 @@ func (f *ParametricFit) Quantile(x []float64, stratum int, p float64, how LimitK
 	cov := f.cov
 	switch how {
 	case DeltaLog, DeltaNatural:
+		if err := f.unfinished(true); err != nil {
+			return ParametricEstimate{}, err
+		}
 	case ProfileLimits:
 		e, err := f.profiled(q, likelihood.ChiSquareCut(f.Level))
 		e.Level = f.Level
 		return e, err
 	case RobustLog:
+		if err := f.unfinished(true); err != nil {
+			return ParametricEstimate{}, err
+		}
 		if cov, err = f.robust(); err != nil {
 			return ParametricEstimate{}, err
 		}

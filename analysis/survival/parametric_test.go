@@ -199,3 +199,37 @@ func TestOneAnswerOnAnyNumberOfCores(t *testing.T) {
 	}
 	require.Equal(t, get(1), get(2))
 }
+
+// A fit cut short, or one whose coefficient may lie anywhere, says so, and gives no limits that would mean nothing.
+func TestUnfinishedFits(t *testing.T) {
+	rows, x, _ := lifetimes(rand.New(rand.NewPCG(42, 4)), 60)
+	fit, err := survival.Parametric{Family: survival.Weibull, MaxIter: 1}.Fit(rows, x, nil)
+	require.NoError(t, err)
+	require.False(t, fit.Converged)
+	require.Len(t, fit.Warnings(), 1)
+	var no *survival.UnfinishedError
+	for _, how := range []survival.LimitKind{survival.DeltaLog, survival.DeltaNatural, survival.ProfileLimits, survival.RobustLog} {
+		_, err = fit.Quantile([]float64{0, 0}, 0, 0.5, how)
+		require.ErrorAs(t, err, &no)
+	}
+	_, err = fit.MeanTo(5, []float64{0, 0}, 0)
+	require.ErrorAs(t, err, &no)
+	require.Contains(t, err.Error(), "MaxIter")
+
+	// the second group's one row, (1, 60], has probability 1 at any coefficient between
+	rows = []survival.Interval{{L: 9, R: inf}, {L: 6, R: 11}, {L: 9.9, R: 9.9}, {L: 0, R: 10.5}, {L: 1, R: 60}, {L: 9, R: 9.7}, {L: 10, R: 10.1}}
+	fit, err = survival.Parametric{Family: survival.LogNormal}.Fit(rows, column(0, 0, 0, 0, 1, 0, 0), nil)
+	require.NoError(t, err)
+	require.True(t, fit.Singular)
+	require.False(t, fit.Converged)
+	require.Len(t, fit.Warnings(), 1)
+	_, err = fit.Quantile([]float64{1}, 0, 0.5, survival.DeltaLog)
+	require.ErrorAs(t, err, &no)
+	require.True(t, no.Singular)
+	require.Contains(t, err.Error(), "singular")
+	q, err := fit.Quantile([]float64{0}, 0, 0.5, survival.ProfileLimits) // the first group is not touched by it
+	require.NoError(t, err)
+	require.InDelta(t, 9.9, q.Value, 0.3)
+	require.Less(t, q.Upper, 11.0)
+	require.True(t, math.IsNaN(fit.SE()[1]))
+}

@@ -76,7 +76,11 @@ func (g *gengamma) at(z float64) (s, sz, szz, sq, sqq float64) {
 func phi(v float64) (p, p1, p2 float64) {
 	if math.Abs(v) < 1 {
 		// p = sum v^j / (j+2)!, by Horner with both derivatives
-		for j := len(inverseFactorial) - 1; j >= 2; j-- {
+		last := len(inverseFactorial) - 1
+		if math.Abs(v) < 0.25 {
+			last = 12
+		}
+		for j := last; j >= 2; j-- {
 			p2 = p2*v + 2*p1
 			p1 = p1*v + p
 			p = p*v + inverseFactorial[j]
