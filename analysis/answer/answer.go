@@ -216,8 +216,9 @@ type LifetimePart struct {
 	NeverTook          []string    // tasters who never accepted, and stay in
 	RejectedFresh      []string    // tasters who rejected it fresh and tasted no older one: they have no interval
 	AgeIsBatch         bool        // side by side: every age step was poured from one batch of its own
-	WithoutNever       *Quantile   // the median without those who never accepted, where there are any and others remain
+	WithoutNever       *Quantile   // the headline's half without those who never accepted, where there are any and others remain
 	WithoutNeverTenth  *Quantile   // likewise the age of one in ten, where the headline has it
+	WithoutNeverExact  *Quantile   // likewise the median without a family
 	WithoutNeverCounts Counts      // what they rest on
 }
 
@@ -275,9 +276,10 @@ type Groups struct {
 
 // Group is the half of one batch or evening.
 type Group struct {
-	Name    string
-	Tasters int
-	Half    Quantile
+	Name            string
+	Tasters         int
+	Batches, Tastes int // Batches is 0 where unknown
+	Half            Quantile
 }
 
 // Sensitivity says how far the half and the one in ten move with our choices.

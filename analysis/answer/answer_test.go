@@ -52,9 +52,12 @@ func TestLifetimeByHand(t *testing.T) {
 	q := p.median()
 	require.Equal(t, []Num{Of(6), Of(8), Of(4), Of(10)}, []Num{q.From, q.To, q.Lower, q.Upper})
 	require.InDelta(t, 1-2*float64(1+12+66)/4096, q.Level, 1e-12)
-	require.Equal(t, "Half of drinkers like these would leave the rest at some age between 6 and 8 min (95 % limits 4 to 10 min, for these drinks).", words(life.Sentences[0]))
-	require.Equal(t, "All 12 tasters would go on with it at 2 min, none at 14 min.", words(life.Sentences[1]))
-	require.Contains(t, words(life.Sentences[2]), "93, 90, 85", "six batches and twelve tasters: next fewer batches are four")
+	// The headline's numbers are those of testdata/answer/replies.csv: 6.888 (5.316 to 8.796), 4.259 (2.656 to 5.698).
+	require.Equal(t, "Half of drinkers like these would leave the rest at about 7 min (95 % limits 5½ to 9 min, for these drinks).", words(life.Sentences[0]))
+	require.Equal(t, "One in ten would leave the rest at about 4½ min (95 % limits 2½ to 5½ min), read off the curve's shape, not seen.", words(life.Sentences[1]))
+	require.Equal(t, "Without an assumed curve the half lies between 6.0 and 8.0 min.", words(life.Sentences[2]))
+	require.Equal(t, "All 12 tasters would go on with it at 2 min, none at 14 min.", words(life.Sentences[3]))
+	require.Contains(t, words(life.Sentences[4]), "93, 90, 85", "six batches and twelve tasters: next fewer batches are four")
 	require.Len(t, p.Quantiles, 3)
 	// One in ten: mass 1/12 lies in (2,4], crossed inside (4,6]; no rank reaches the lower end (0.9^12 = 0.28), the upper
 	// rank is 4 (P(B >= 4) = 0.0256 is over 0.025, P(B >= 5) = 0.0043): the fifth R, 8.
@@ -74,8 +77,9 @@ func TestLifetimeByHand(t *testing.T) {
 // words undoes no-break spaces.
 func words(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
+// Below eight tasters the act is the smallest L.
 func TestServeByIsSmallestL(t *testing.T) {
-	in := twelve()
+	in := evening("ynn", "yynn", "yynn", "yynn", "yyynn", "yyynn", "yyynn")
 	for i := range in.Panel.Tastes { // every taste three quarters of a minute late
 		in.Panel.Tastes[i].Age += panel.Age(0.75)
 	}
@@ -83,6 +87,7 @@ func TestServeByIsSmallestL(t *testing.T) {
 	require.NoError(t, err)
 	act, err := NewServeBy(in, sour, life)
 	require.NoError(t, err)
+	require.Equal(t, leastOfAllLs, act.Basis)
 	require.Equal(t, Of(2.75), act.SmallestL)
 	require.Equal(t, Of(2.5), act.Act, "rounded down, never to the nearest")
 	require.Equal(t, []string{"a"}, act.Tasters)
@@ -94,31 +99,41 @@ func TestServeByIsSmallestL(t *testing.T) {
 // A taster who never accepts stays in, is named, and the answer without them stands beside.
 func TestNeverAccepts(t *testing.T) {
 	in := twelve()
-	in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "z", Pour: 0, Mode: panel.SipThrough, Age: panel.Age(2), Verdict: panel.Reject})
+	for _, age := range []float64{2, 4, 6} { // thrice: one no alone may be a slip
+		in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "z", Pour: 0, Mode: panel.SipThrough, Age: panel.Age(age), Verdict: panel.Reject})
+	}
 	in.Panel.Pours[0].Taster = ""
 	life, err := NewLifetime(in, sour)
 	require.NoError(t, err)
 	require.Equal(t, []string{"z"}, life.Parts[0].NeverTook)
 	require.Equal(t, 13, life.Parts[0].Units)
-	require.NotNil(t, life.Parts[0].WithoutNever)
-	require.Equal(t, Of(4), life.Parts[0].WithoutNever.Lower)
+	require.NotNil(t, life.Parts[0].WithoutNeverExact)
+	require.Equal(t, Of(4), life.Parts[0].WithoutNeverExact.Lower)
+	alone := mustLife(t, twelve()).Parts[0].Headline
+	require.Equal(t, alone.Quantiles[0], *life.Parts[0].WithoutNever, "as if they had not been there")
+	require.Equal(t, alone.Quantiles[2], *life.Parts[0].WithoutNeverTenth)
 	require.Contains(t, strings.Join(life.Sentences, " "), "Taster z never accepted it, at any age, and stay")
 	act, err := NewServeBy(in, sour, life)
 	require.NoError(t, err)
-	require.Equal(t, Of(0), act.Act)
-	require.Contains(t, strings.Join(act.Sentences, " "), "Without z, who never accepted it, it would be 2")
+	with, _ := life.Parts[0].Headline.Quantile(0.1)
+	require.Equal(t, floorHalf(with.From.Float()), act.Act.Float())
+	require.Less(t, act.Act.Float(), 4.0, "they stay in")
+	require.Contains(t, words(strings.Join(act.Sentences, " ")), "Without z, who never accepted it, it would be 4 minutes.")
+	require.Equal(t, "act one_in_ten sip_through+without_never - | 4 - - - | min ok 12 6 62", brief(act.Rows[2]))
 }
 
+// Two tasters: replies only. Three to five: the headline's half with its limits, beside it [smallest L, largest R] with the level
+// that this attains, 1 - 2^(1-n); no quarter, no one in ten. Six: a quarter; eight: one in ten.
 func TestFewTasters(t *testing.T) {
 	for _, tt := range []struct {
-		n      int
-		status string
-		level  float64
-		quants int
+		n             int
+		status, exact string
+		level         float64
+		quants        int
 	}{
-		{1, NotEnough, 0, 0}, {2, NotEnough, 0, 0},
-		{3, NotEnough, 0.75, 1}, {4, NotEnough, 0.875, 1}, {5, NotEnough, 0.9375, 1}, // 1 - 2^(1-n)
-		{6, OK, 1 - 2.0/64, 2}, {8, OK, 1 - 2.0/256, 3},
+		{1, NotEnough, "", 0, 0}, {2, NotEnough, "", 0, 0},
+		{3, OK, NotEnough, 0.75, 1}, {4, OK, NotEnough, 0.875, 1}, {5, OK, NotEnough, 0.9375, 1}, // 1 - 2^(1-n)
+		{6, OK, OK, 1 - 2.0/64, 2}, {7, OK, OK, 1 - 2.0/128, 2}, {8, OK, OK, 1 - 2.0/256, 3},
 	} {
 		t.Run(fmt.Sprint(tt.n), func(t *testing.T) {
 			all := []string{"yynn", "yyynn", "ynn", "yyyynn", "yynn", "yyynn", "yynn", "yyynn"}
@@ -127,12 +142,21 @@ func TestFewTasters(t *testing.T) {
 			require.Equal(t, tt.status, life.Status)
 			p := life.Parts[0]
 			require.Len(t, p.Quantiles, tt.quants)
-			if tt.quants > 0 {
+			if tt.quants == 0 {
+				require.Nil(t, p.Headline)
+				require.Contains(t, words(life.Sentences[0]), "the replies: a would leave the rest between 4 and 6 min")
+			} else {
+				require.Len(t, p.Headline.Quantiles, tt.quants)
+				require.Equal(t, tt.exact, p.median().Status)
 				require.InDelta(t, tt.level, p.median().Level, 1e-12)
+				require.Equal(t, 0.95, p.Headline.Quantiles[0].Level)
+				require.True(t, p.Headline.Quantiles[0].Lower.Float() > 0 && p.Headline.Quantiles[0].Upper.Finite())
 			}
-			if tt.n > 2 && tt.n < 6 {
-				require.Equal(t, Of(2), p.median().Lower)
+			if tt.n > 2 && tt.n < 8 {
+				require.Equal(t, Of(2), p.median().Lower, "the smallest L")
+				require.Equal(t, []Num{Of(8), Of(10)}[min(tt.n-3, 1)], p.median().Upper, "the largest R")
 			}
+			require.Equal(t, tt.quants == 3, slices.ContainsFunc(life.Rows, func(r Row) bool { return strings.HasPrefix(r.Statistic, "q10") }))
 			act, err := NewServeBy(evening(all[:tt.n]...), sour, life)
 			require.NoError(t, err)
 			require.True(t, act.Act.Finite(), "every page has an act")
@@ -416,7 +440,7 @@ func TestWithoutAware(t *testing.T) {
 func TestNextEvening(t *testing.T) {
 	life, err := NewLifetime(twelve(), sour)
 	require.NoError(t, err)
-	require.Equal(t, "Taste most between 4 and 10 min, several ages side by side and blind: the half lies there.", words(life.NextEvening[0]))
+	require.Equal(t, "Taste most between 5½ and 9 min, several ages side by side and blind: the half lies there.", words(life.NextEvening[0]))
 	life, err = NewLifetime(evening("yyyy", "yyyy", "yyyy", "yyyy", "yyyy", "yyyy"), sour)
 	require.NoError(t, err)
 	require.Contains(t, life.NextEvening[0], "later ages")
@@ -569,31 +593,42 @@ func TestFirstNoIsWhose(t *testing.T) {
 	require.Contains(t, said, "Taster c tasted it fresh only.")
 }
 
-// Medians at the edges are told as what they are.
+// Medians without a family at the edges are told as what they are, and so is the headline.
 func TestMedianAtTheEdges(t *testing.T) {
-	half := func(in Input) (string, Quantile) {
+	half := func(in Input) (said string, headline, exact Quantile) {
 		life, _, _ := answers(t, in)
-		return words(life.Sentences[0]), life.Parts[0].median()
+		p := life.Parts[0]
+		return words(strings.Join(life.Sentences, " ")), p.Headline.Quantiles[0], p.median()
 	}
-	said, q := half(evening("ynn", "ynn", "yyyy", "yyyy"))
-	require.Contains(t, said, "at some age from 2 min on", "a flat step is no open end")
+	said, h, q := half(evening("ynn", "ynn", "yyyy", "yyyy"))
+	require.Contains(t, said, "Without an assumed curve the half lies past 2 min (", "a flat step is no open end")
 	require.False(t, q.Beyond)
-	said, q = half(evening("nn", "nn", "nn", "nn", "yyynn", "yyynn", "yyynn", "yyynn"))
-	require.Contains(t, said, "at some age up to 8 min")
-	require.Equal(t, OK, q.Status)
-	said, q = half(evening("nn", "nn", "nn", "nn", "nn", "yyynn"))
-	require.Contains(t, said, "by 2 min, the first age tasted")
-	require.Equal(t, BeforeFirstAge, q.Status)
-	in := evening("yn", "yn", "yn", "yn", "yn", "yn")
+	require.Equal(t, OK, h.Status)
+	require.Contains(t, said, "(95 % limits open at both ends, for these drinks)")
+	said, h, q = half(evening("nn", "nn", "nn", "nn", "yyynn", "yyynn", "yyynn", "yyynn"))
+	require.Contains(t, said, "Without an assumed curve the half lies at some age up to 8 min.")
+	require.Equal(t, []string{OK, OK}, []string{h.Status, q.Status})
+	said, h, q = half(evening("nn", "nn", "nn", "nn", "nn", "yyynn"))
+	require.Contains(t, said, "Half of drinkers like these would leave the rest by 2 min, the first age tasted")
+	require.Equal(t, []Num{Of(0), Of(2)}, []Num{h.From, h.To})
+	require.Equal(t, []string{BeforeFirstAge, BeforeFirstAge}, []string{h.Status, q.Status})
+	in := evening("ynn", "ynn", "ynn", "ynn", "ynn", "ynn")
 	for i := range in.Panel.Tastes {
 		in.Panel.Tastes[i].Age -= panel.Age(2)
 	}
-	said, q = half(in)
-	require.Contains(t, said, "at some age up to 2.0 min", "fresh it was accepted")
-	require.Equal(t, OK, q.Status)
-	said, q = half(evening("yy", "yy", "yy", "yy", "ynnn", "ynnn"))
-	require.Contains(t, said, "later than 4 min, when those still going on were last asked")
+	said, h, q = half(in)
+	require.Contains(t, said, "at some age up to 2.0 min (95 % limits up to 2.0 min, lower end open", "fresh it was accepted")
+	require.Equal(t, []Num{Of(0), Of(2)}, []Num{h.From, h.To}, "not 0: that would be said of a drink that they accepted fresh")
+	require.Equal(t, []string{OK, OK}, []string{h.Status, q.Status})
+	said, h, q = half(evening("yy", "yy", "yy", "yy", "ynnn", "ynnn"))
+	require.Contains(t, said, "Without an assumed curve the half lies past 4 min, when those still going on were last asked.")
 	require.Equal(t, BeyondLastAge, q.Status)
+	require.Equal(t, OK, h.Status, "two were asked up to 8 min")
+	require.True(t, 4 < h.From.Float() && h.From.Float() < 8)
+	said, h, q = half(evening("yyyyyy", "yyyyyy", "yyyyyy", "yyyyyy", "yyyyyn", "yyyyyy"))
+	require.Equal(t, []string{BeyondLastAge, BeyondLastAge}, []string{h.Status, q.Status})
+	require.Equal(t, []Num{Of(12), inf()}, []Num{h.From, h.To})
+	require.Contains(t, said, "Half of drinkers like these would leave the rest later than 12 min, when those still going on were last asked")
 }
 
 // Two modes have their own counts, in the sentence and in the rows.
@@ -612,7 +647,15 @@ func TestModesKeepTheirCounts(t *testing.T) {
 	life, _, _ := answers(t, in)
 	for _, r := range life.Rows {
 		want := []int{12, 6, 62}
-		if strings.Contains(r.Variant, "side_by_side") {
+		switch {
+		case strings.Contains(r.Variant, "+batch "): // two tasters of one shake each
+			var k int
+			_, err := fmt.Sscanf(r.Variant, "sip_through+batch b%d", &k)
+			require.NoError(t, err)
+			want = []int{2, 1, []int{3 + 4, 4 + 4, 5 + 5, 5 + 5, 6 + 6, 7 + 8}[k]}
+		case r.Statistic == "time_ratio":
+			want = []int{17, 7, 77}
+		case strings.Contains(r.Variant, "side_by_side"):
 			want = []int{5, 1, 15}
 		}
 		require.Equal(t, want, []int{r.Tasters, r.Batches, r.Tastes}, "%s %s", r.Statistic, r.Variant)

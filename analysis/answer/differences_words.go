@@ -10,10 +10,13 @@ const mostPairs = 6
 
 // say tells which differences are sure, and which are not.
 func (a *Differences) say(drinks int) {
-	answered := 0
+	answered, tested := 0, 0
 	for _, p := range a.Pairs {
 		if p.Status == OK {
 			answered++
+		}
+		if p.P.Finite() {
+			tested++
 		}
 	}
 	switch {
@@ -62,8 +65,8 @@ func (a *Differences) say(drinks int) {
 	if other > 0 {
 		a.add(fmt.Sprintf("%d of %d pairs cannot be compared: see the table.", other, len(a.Pairs)))
 	}
-	if len(a.Pairs) > 1 {
-		a.add(fmt.Sprintf("p-values are after Holm over all %d pairs.", answered))
+	if tested > 1 {
+		a.add(fmt.Sprintf("p-values are after Holm over all %d pairs that have one.", tested))
 	}
 	for _, p := range a.Pairs {
 		if p.Status == OK && p.Evenings {
@@ -139,7 +142,13 @@ func (a *Differences) tabulate(in Input) {
 		if p.Status == OK {
 			note = fmt.Sprintf("%s; %d tasters of both", smallPanelNote, p.Both)
 		}
-		row("time_ratio", "replies", contrast+mode, p.Ratio.From, note)
+		if p.Ratio.From == p.Ratio.To {
+			row("time_ratio", "replies", contrast+mode, p.Ratio.From, note)
+		} else { // every ratio between is as likely
+			row("time_ratio", "replies", contrast+mode, Num{}, note)
+			row("time_ratio_from", "replies", contrast+mode, p.Ratio.From, "")
+			row("time_ratio_to", "replies", contrast+mode, p.Ratio.To, "")
+		}
 		if !p.P.Empty() {
 			row("p", "replies", contrast+mode, p.P, "likelihood ratio")
 			row("p_adjusted", "replies", contrast+mode, p.PAdj, "Holm over all pairs")

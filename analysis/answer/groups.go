@@ -57,12 +57,33 @@ func (m *maker) groups(x model, name func(endpoint.Reply) string, from int) (Gro
 		if fit.Kind != survival.ReplyInterior && q.Status == OK {
 			q.Status = NotEnough
 		}
-		out.Each = append(out.Each, Group{Name: k, Tasters: some.subjects(), Half: q})
+		g := Group{Name: k, Tasters: some.subjects(), Half: q}
+		g.Batches, g.Tastes = m.tastesIn(name, k)
+		out.Each = append(out.Each, g)
 	}
 	if len(out.Each) >= from {
 		out.Half = meanOfLogs(out.Each)
 	}
 	return out, nil
+}
+
+// tastesIn counts the batches and the replies of one group; no batches where one is not known.
+func (m *maker) tastesIn(name func(endpoint.Reply) string, group string) (batches, tastes int) {
+	seen := map[[2]string]bool{}
+	for _, g := range m.r.Glasses {
+		for _, y := range g.Replies {
+			if name(y) == group {
+				tastes++
+				seen[[2]string{y.Session, y.Batch}] = y.Batch != ""
+			}
+		}
+	}
+	for _, known := range seen {
+		if !known {
+			return 0, tastes
+		}
+	}
+	return len(seen), tastes
 }
 
 // meanOfLogs is Student's interval for the mean of the logs of the groups' halves, taken back to minutes; nil where a half is

@@ -113,14 +113,21 @@ func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, erro
 	switch {
 	case !fit.Converged:
 		q.Status = NotConverged
-	case fit.Kind == survival.ReplyDivided || fit.Kind == survival.ReplySeparated:
-		q.Status, q.Beyond, q.Before = NotEnough, false, false
+	case divided(fit): // some limits lie before all ages, the others past them: no age between is likelier than another
+		q.Status, q.Beyond, q.Before, q.From, q.To = NotEnough, false, false, Num{}, Num{}
+	case fit.Kind == survival.ReplyAllReject && fresh:
+		q.From, q.To = Of(0), Of(first)
 	case q.Beyond:
 		q.Status, q.From, q.To = BeyondLastAge, Of(m.lastLook()), Of(math.Inf(1))
 	case q.Before:
 		q.Status, q.From, q.To = BeforeFirstAge, Of(0), Of(first)
 	}
 	return q, nil
+}
+
+// divided tells that the likelihood rises without end as limits spread apart: only shares that were seen can be told.
+func divided(fit *survival.ReplyFit) bool {
+	return fit.Kind == survival.ReplyDivided || fit.Kind == survival.ReplySeparated
 }
 
 // lastLook is the oldest age at which anyone replied.
@@ -143,8 +150,11 @@ func (m *maker) below(age float64) []string {
 	return out
 }
 
-// modelShares gives the share going on at every age step past 0.
+// modelShares gives the share going on at every age step past 0; none where limits cannot be told.
 func (m *maker) modelShares(h *Headline, fit *survival.ReplyFit) error {
+	if divided(fit) {
+		return nil
+	}
 	for _, step := range m.r.Steps {
 		age := panel.Minutes(step.Mean)
 		if age <= 0 || !m.repliedAt(age) {

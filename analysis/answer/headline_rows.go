@@ -36,8 +36,11 @@ func (a *Lifetime) headlineRows(p *LifetimePart) {
 		}
 		a.Rows = append(a.Rows, a.quantileRows(p, q, h.Method, variant, n)...)
 	}
-	if p.WithoutNever != nil {
-		for _, r := range a.quantileRows(p, *p.WithoutNever, h.Method, variant+"+without_never", note) {
+	for _, q := range []*Quantile{p.WithoutNever, p.WithoutNeverTenth} {
+		if q == nil {
+			continue
+		}
+		for _, r := range a.quantileRows(p, *q, h.Method, variant+"+without_never", note) {
 			r.count(p.WithoutNeverCounts)
 			a.Rows = append(a.Rows, r)
 		}
@@ -74,7 +77,7 @@ func (a *Lifetime) groupRows(p *LifetimePart, g Groups, what string) {
 	h, variant := p.Headline, p.headVariant()
 	for _, x := range g.Each {
 		for _, r := range a.quantileRows(p, x.Half, h.Method, variant+"+"+what+" "+x.Name, smallPanelNote) {
-			r.Tasters, r.Batches, r.Tastes = x.Tasters, 0, 0
+			r.Tasters, r.Batches, r.Tastes = x.Tasters, x.Batches, x.Tastes
 			a.Rows = append(a.Rows, r)
 		}
 	}

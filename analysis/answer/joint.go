@@ -42,7 +42,9 @@ func (a *Lifetime) joint(in Input, d endpoint.Drink) error {
 	if err != nil {
 		return err
 	}
-	a.ModeRatio = &Quantile{From: Of(ratio.From), To: Of(ratio.To), Lower: Of(ratio.Lower), Upper: Of(ratio.Upper), Level: ratio.Level, Status: OK}
+	if fit.Converged {
+		a.ModeRatio = &Quantile{From: Of(ratio.From), To: Of(ratio.To), Lower: Of(ratio.Lower), Upper: Of(ratio.Upper), Level: ratio.Level, Status: OK}
+	}
 	for i := range a.Parts {
 		p := &a.Parts[i]
 		x := []float64{0}
@@ -78,6 +80,17 @@ func appendUnits(units []survival.ReplyUnit, number map[string]int, rows []endpo
 	return units
 }
 
+// jointRow is the row of the ratio that the sentence tells.
+func (a *Lifetime) jointRow() {
+	q := a.ModeRatio
+	if q == nil {
+		return
+	}
+	r := a.row("time_ratio", "replies", panel.SipThrough.String()+"/"+panel.SideBySide.String(), "1")
+	r.Value, r.Lower, r.Upper, r.Level, r.Note = q.From, q.Lower, q.Upper, Of(q.Level), smallPanelNote
+	a.Rows = append(a.Rows, r)
+}
+
 // jointWords compare the two modes.
 func (a *Lifetime) jointWords() string {
 	q := a.ModeRatio
@@ -96,7 +109,11 @@ func (q Quantile) timesWords() string {
 	if q.Lower.Float() == 0 {
 		lower = "open"
 	}
-	return fmt.Sprintf("%s times (%s limits %s to %s)", times(q.From.Float()), percent(q.Level), lower, upper)
+	about := times(q.From.Float())
+	if to := times(q.To.Float()); to != about {
+		about = "between " + about + " and " + to // every ratio between is as likely
+	}
+	return fmt.Sprintf("%s times (%s limits %s to %s)", about, percent(q.Level), lower, upper)
 }
 
 // times prints a ratio to two digits.

@@ -30,6 +30,12 @@ func (a *Lifetime) tabulate() {
 		for _, q := range p.Quantiles {
 			a.Rows = append(a.Rows, a.exactRows(p, q, variant)...)
 		}
+		if p.WithoutNeverExact != nil {
+			for _, r := range a.exactRows(p, *p.WithoutNeverExact, variant+"+without_never") {
+				r.count(p.WithoutNeverCounts)
+				a.Rows = append(a.Rows, r)
+			}
+		}
 		for _, r := range p.Readings[min(1, len(p.Readings)):] {
 			a.Rows = append(a.Rows, a.exactRows(p, r.Median, r.Name+"+"+p.Mode)...)
 		}
@@ -42,6 +48,7 @@ func (a *Lifetime) tabulate() {
 			a.Rows = append(a.Rows, r)
 		}
 	}
+	a.jointRow()
 }
 
 // variant tells a part's rows apart: the reading in force and the mode.

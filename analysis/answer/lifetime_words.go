@@ -101,6 +101,8 @@ func (q Quantile) words(who, heading string) string {
 	switch {
 	case q.Status == NotConverged:
 		return who + " at an age that could not be estimated: the fit did not converge."
+	case q.From.Empty():
+		return fmt.Sprintf("%s at an age that cannot be told: the tasters' limits lie too far apart, before the first age and past the last %s.", who, limits)
 	case q.Beyond && q.From.Float() == 0:
 		return fmt.Sprintf("%s at an age that was not tasted: only fresh drinks were %s.", who, limits)
 	case q.Beyond:

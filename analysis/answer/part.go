@@ -383,7 +383,7 @@ func (m *maker) readings() ([]Reading, error) {
 	return out, nil
 }
 
-// withoutNever is the median without the tasters who never accepted, where there are any and three others remain.
+// withoutNever is half without the tasters who never accepted, where there are any and three others remain.
 func (m *maker) withoutNever(p *LifetimePart) error {
 	kept := slices.DeleteFunc(slices.Clone(m.units), func(u unit) bool { return u.never })
 	if len(kept) == len(m.units) || len(kept) < 3 {
@@ -402,13 +402,12 @@ func (m *maker) withoutNever(p *LifetimePart) error {
 		if q, ok := h.Quantile(0.1); ok {
 			p.WithoutNeverTenth = &q
 		}
-		return nil
 	}
 	curve, err := m.fit(m.reading, glasses)
 	if err != nil {
 		return err
 	}
 	q, err := m.quantile(curve, kept, 0.5)
-	p.WithoutNever = &q
+	p.WithoutNeverExact = &q
 	return err
 }

@@ -18,6 +18,6 @@ func NewProvenance(in Input, files []InputFile, versions []Fact) *Provenance {
 		}
 		out.Sentences = append(out.Sentences, fmt.Sprintf("%s: %s.", s.Name, date))
 	}
-	out.Sentences = append(out.Sentences, "Nothing in these answers is drawn at random: the same files give the same numbers.")
+	out.Sentences = append(out.Sentences, fmt.Sprintf("Whatever is drawn at random in these answers comes from seed %d: the same files give the same numbers.", in.Seed))
 	return out
 }

@@ -2,7 +2,9 @@ package answer
 
 import (
 	"errors"
+	"fmt"
 	"math"
+	"slices"
 
 	"lastsip/analysis/endpoint"
 	"lastsip/analysis/internal/likelihood"
@@ -17,7 +19,7 @@ func (m *maker) sensitivity(p *LifetimePart) error {
 	if err := m.otherReplies(s, p); err != nil {
 		return err
 	}
-	if err := m.families(s); err != nil {
+	if err := m.families(s, p.Headline.Early); err != nil {
 		return err
 	}
 	s.spread(p.Headline)
@@ -92,9 +94,23 @@ func (m *maker) otherReplies(s *Sensitivity, p *LifetimePart) error {
 		if err := m.modelQuantiles(h, fit); err != nil {
 			return err
 		}
-		s.add(Choice{Words: o.words, Method: "replies", Variant: o.variant, Note: smallPanelNote, LogLik: Of(fit.LogLik)}, h.Quantiles)
+		s.add(Choice{Words: o.words, Method: "replies", Variant: o.variant, Note: smallPanelNote + m.impossible(fit, o.x), LogLik: Of(fit.LogLik)}, h.Quantiles)
 	}
 	return nil
+}
+
+// impossible names whose rejections of a fresh drink were left out, as without slips these cannot be.
+func (m *maker) impossible(fit *survival.ReplyFit, x model) string {
+	var who []string
+	for _, at := range fit.LeftOutRows {
+		if name := m.in.name(x.rows[at[0]].Taster); !slices.Contains(who, name) {
+			who = append(who, name)
+		}
+	}
+	if len(who) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; without %s at age 0 (%s), which slips alone could explain", Count(fit.LeftOut, "rejection"), tasters(who))
 }
 
 // add takes half and one in ten of a fit.
@@ -126,8 +142,8 @@ var families = []struct {
 }
 
 // families fits each family to the either_side intervals (side by side: the replies as they are), and the log-normal under
-// the other readings.
-func (m *maker) families(s *Sensitivity) error {
+// the other readings; an early headline is itself the one by the first no.
+func (m *maker) families(s *Sensitivity, early bool) error {
 	rows := m.rowsUnder(endpoint.EitherSide)
 	for _, f := range families {
 		if informative(rows) < f.from {
@@ -141,6 +157,9 @@ func (m *maker) families(s *Sensitivity) error {
 		return nil
 	}
 	for _, reading := range []endpoint.Reading{endpoint.FirstNo, endpoint.LastYes} {
+		if early && reading == endpoint.FirstNo {
+			continue
+		}
 		if err := m.family(s, survival.LogNormal, "log-normal lifetimes, read by "+readingNames[reading], string(reading), m.rowsUnder(reading)); err != nil {
 			return err
 		}
@@ -229,11 +248,13 @@ func (m *maker) familyQuantile(fit *survival.ParametricFit, p float64) (q Quanti
 	if !math.IsInf(cut, 1) {
 		q.Lower, q.Upper, q.Level, note = Of(e.Lower), Of(e.Upper), Level, smallPanelNote
 	}
-	switch {
+	switch first, fresh := m.firstLook(); {
 	case !fit.Converged:
-		q.Status = NotConverged
+		return Quantile{P: p, Status: NotConverged}, "", nil
 	case e.Value > m.lastLook():
 		q.Status = BeyondLastAge
+	case e.Value < first && !fresh:
+		q.Status = BeforeFirstAge
 	}
 	return q, note, nil
 }

@@ -40,7 +40,8 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 	p := &life.Parts[0]
 	out.SmallestL = smallestL(p.Whole, nil, &out.Tasters)
 	from := out.SmallestL.Float()
-	if age, ok := p.tenth(); ok {
+	if q, ok := p.Headline.Quantile(0.1); ok && q.tells() {
+		age := q.From.Float()
 		out.Basis, from = oneInTen, age
 	}
 	out.Act = Of(floorHalf(from))
@@ -57,14 +58,10 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 // floorHalf rounds down to half a minute. What lies within rounding below a half minute is that half minute.
 func floorHalf(minutes float64) float64 { return math.Floor(2*minutes+1e-9) / 2 }
 
-// tenth is the age on which the act rests: the one-in-ten estimate, where it is a range of ages its begin, never past the last
-// age seen. ok is false where it cannot be told.
-func (p *LifetimePart) tenth() (age float64, ok bool) {
-	q, ok := p.Headline.Quantile(0.1)
-	if !ok || q.Status == NotConverged || q.Status == NotEnough || q.Beyond {
-		return 0, false
-	}
-	return q.From.Float(), true
+// tells tells whether an act can rest on an estimate (on its begin, where it is a range of ages): it was reached by the last
+// age seen.
+func (q Quantile) tells() bool {
+	return q.Status != NotConverged && q.Status != NotEnough && !q.Beyond && q.From.Finite()
 }
 
 // kicker is the line above the act: drink, volume, mode, evenings, tasters, batches, rows left out.
@@ -146,8 +143,12 @@ func (a *ServeBy) say(in Input, life *Lifetime) {
 	if len(p.RejectedFresh) > 0 {
 		a.add(fmt.Sprintf("Not counted: %s, who rejected it fresh and tasted no older one.", tasters(p.RejectedFresh)))
 	}
-	if kept, ok := a.withoutNever(p); ok {
-		a.add(fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(kept)))
+	if kept, basis, ok := a.withoutNever(p); ok {
+		how := ""
+		if basis != a.Basis {
+			how = ", the last age at which all the others would go on with it"
+		}
+		a.add(fmt.Sprintf("Without %s, who never accepted it, it would be %s%s.", list(p.NeverTook), minutesUnit(kept), how))
 	}
 	if p.Early > 0 && (a.Basis == leastOfAllLs || p.Headline.LeftOut > 0) {
 		a.add(fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
@@ -169,7 +170,7 @@ func (a *ServeBy) sayTenth(p *LifetimePart) {
 		a.add("Have it drunk at once: not even half a minute is shown for nine in ten.", basis)
 	}
 	switch least := a.SmallestL.Float(); {
-	case least >= a.Act.Float() && least > 0:
+	case least >= a.Act.Float() && least > 0 && p.Early == 0: // an early no may lie past it
 		a.add(fmt.Sprintf("All %s would still go on with it then.", Count(p.Units, p.Unit)))
 	case len(a.leftBy(p)) > 0:
 		a.add(fmt.Sprintf("By then %s had left it.", tasters(a.leftBy(p))))
@@ -211,22 +212,19 @@ func (a *ServeBy) sayEveryone(p *LifetimePart) {
 	a.add("It rests on these tasters alone: other drinkers may turn away earlier.")
 }
 
-// withoutNever is the act without those who never accepted it, where there are any and others remain.
-func (a *ServeBy) withoutNever(p *LifetimePart) (act float64, ok bool) {
+// withoutNever is the act without those who never accepted it, and its basis, where there are any and others remain.
+func (a *ServeBy) withoutNever(p *LifetimePart) (act float64, basis string, ok bool) {
 	if len(p.NeverTook) == 0 {
-		return 0, false
+		return 0, "", false
 	}
-	if a.Basis == oneInTen {
-		if p.WithoutNeverTenth == nil || !p.WithoutNeverTenth.From.Finite() {
-			return 0, false
-		}
-		return floorHalf(p.WithoutNeverTenth.From.Float()), true
+	if q := p.WithoutNeverTenth; q != nil && q.tells() {
+		return floorHalf(q.From.Float()), oneInTen, true
 	}
 	kept := smallestL(p.Whole, p.NeverTook, nil)
 	if kept.Empty() {
-		return 0, false
+		return 0, "", false
 	}
-	return floorHalf(kept.Float()), true
+	return floorHalf(kept.Float()), leastOfAllLs, true
 }
 
 // everyone is "every one of the 12 tasters", or the only one.
@@ -283,9 +281,9 @@ func (a *ServeBy) tabulate(p *LifetimePart) {
 	r.Value, r.Status = a.Act, a.Status
 	r.Note = "rounded down to half a minute; smallest L " + a.SmallestL.String() + " min"
 	a.Rows = []Row{r, a.statusRow("hand_over_after", a.Basis, p.Mode, NotAsked, "min")}
-	if kept, ok := a.withoutNever(p); ok {
+	if kept, basis, ok := a.withoutNever(p); ok {
 		w := r
-		w.Variant, w.Value, w.Note = p.Mode+"+without_never", Of(kept), "rounded down to half a minute"
+		w.Method, w.Variant, w.Value, w.Note = basis, p.Mode+"+without_never", Of(kept), "rounded down to half a minute"
 		w.count(p.WithoutNeverCounts)
 		a.Rows = append(a.Rows, w)
 	}

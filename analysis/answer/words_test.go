@@ -106,7 +106,8 @@ func TestUnknownBatchesAreNotOne(t *testing.T) {
 	require.NotContains(t, strings.Join(mustLife(t, twelve()).Sentences, " "), "not known")
 }
 
-// Below six tasters the sentence prints the level that the limits attain: 1 - 2^(1-n).
+// Below six tasters the sentence prints what the replies alone allow, [smallest L, largest R], with the level that it attains,
+// 1 - 2^(1-n). The headline's limits are always 95 % ones.
 func TestSentenceTellsLevelAttained(t *testing.T) {
 	all := []string{"yynn", "yyynn", "ynn", "yyyynn", "yynn", "yyynn"}
 	for n, level := range map[int]string{3: "75 %", 4: "87.5 %", 5: "93.75 %", 6: "95 %"} {
@@ -115,23 +116,34 @@ func TestSentenceTellsLevelAttained(t *testing.T) {
 		if n > 3 {
 			top = 10
 		}
-		require.Contains(t, words(life.Sentences[0]), fmt.Sprintf("(%s limits 2 to %d min, for these drinks)", level, top))
-		require.Equal(t, n < 6, strings.Contains(words(life.Rows[0].Status), NotEnough))
+		require.Contains(t, words(life.Sentences[0]), "(95 % limits ")
+		require.Equal(t, n < 6, strings.Contains(words(life.Sentences[1]), fmt.Sprintf("(%s limits 2 to %d min, by the replies alone).", level, top)))
+		require.Equal(t, n < 6, strings.Contains(words(strings.Join(life.Sentences, " ")), "by the replies alone"))
+		for _, r := range life.Rows {
+			if exact(r) && strings.HasPrefix(r.Statistic, "q50") {
+				require.Equal(t, n < 6, r.Status == NotEnough)
+			}
+		}
 	}
-	require.Contains(t, strings.Join(mustLife(t, evening(all[:5]...)).NextEvening, " "), "From six tasters on")
-	require.NotContains(t, strings.Join(mustLife(t, evening(all...)).NextEvening, " "), "From six tasters on")
+	all = append(all, "yyynn", "yynn")
+	for n := 3; n <= 8; n++ {
+		life := mustLife(t, evening(all[:n]...))
+		require.Equal(t, n < 8, strings.Contains(strings.Join(life.NextEvening, " "), "From eight tasters on"), "%d", n)
+		require.Equal(t, n < 8, strings.Contains(words(strings.Join(life.CannotSay, " ")), fmt.Sprintf("needs eight tasters or more; here are %d.", n)), "%d", n)
+		require.Equal(t, n >= 8, strings.Contains(words(strings.Join(life.Sentences, " ")), "One in ten would leave the rest"), "%d", n)
+	}
 }
 
-// Open ends are told as what they are. Six tasters: the limits are the smallest L and the largest R.
+// Open ends are told as what they are. Five tasters: the limits are the smallest L and the largest R, level 1 - 2/32.
 func TestWordsForOpenLimits(t *testing.T) {
 	for _, tt := range []struct{ first, last, want string }{
-		{"nn", "yyyyyy", "(95 % limits open at both ends, for these drinks)"},
-		{"nn", "yyyyyn", "(95 % limits up to 12 min, lower end open, for these drinks)"},
-		{"ynn", "yyyyyy", "(95 % limits from 2 min, upper end open, for these drinks)"},
-		{"ynn", "yyyyyn", "(95 % limits 2 to 12 min, for these drinks)"},
+		{"nn", "yyyyyy", "(93.75 % limits open at both ends, by the replies alone)"},
+		{"nn", "yyyyyn", "(93.75 % limits up to 12 min, lower end open, by the replies alone)"},
+		{"ynn", "yyyyyy", "(93.75 % limits from 2 min, upper end open, by the replies alone)"},
+		{"ynn", "yyyyyn", "(93.75 % limits 2 to 12 min, by the replies alone)"},
 	} {
-		life := mustLife(t, evening(tt.first, "yynn", "yyynn", "yyynn", "yyynn", tt.last))
-		require.Contains(t, words(life.Sentences[0]), "at some age between 6 and 8 min "+tt.want)
+		life := mustLife(t, evening(tt.first, "yynn", "yyynn", "yyynn", tt.last))
+		require.Equal(t, "Without an assumed curve the half lies between 6.0 and 8.0 min "+tt.want+".", words(life.Sentences[1]))
 	}
 }
 
@@ -141,17 +153,18 @@ func TestOpenOnAFlatStepIsNotBeyond(t *testing.T) {
 	life := mustLife(t, evening("ynn", "ynn", "ynn", "yyyy", "yyyy", "yyyy"))
 	require.Equal(t, []Num{Of(2), inf()}, []Num{life.Parts[0].median().From, life.Parts[0].median().To})
 	require.Equal(t, OK, life.Status)
-	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min ok 6 3 21", brief(life.Rows[0]))
-	require.Contains(t, words(life.Sentences[0]), "at some age from 2 min on")
+	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min ok 6 3 21", briefs(life.Rows, exact)[0])
+	require.Contains(t, words(life.Sentences[1]), "Without an assumed curve the half lies past 2 min.")
 	life = mustLife(t, evening("ynn", "ynn", "yyyy", "yyyy", "yyyy", "yyyy"))
 	require.Equal(t, BeyondLastAge, life.Status)
-	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min beyond_last_age 6 3 22", brief(life.Rows[0]))
+	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min beyond_last_age 6 3 22", briefs(life.Rows, exact)[0])
 	require.Contains(t, words(life.Sentences[0]), "later than 8 min")
+	require.Contains(t, words(life.Sentences[1]), "Without an assumed curve the half lies past 8 min, when those still going on were last asked.")
 }
 
 func inf() Num { return Num{state: numOpen} }
 
-// Five tasters are too few for an act that is called ok; six are not.
+// Five tasters are too few for an act that is called ok; six are not. From eight on it rests on one in ten, 4.68 min here.
 func TestActStatus(t *testing.T) {
 	for n, want := range map[int]string{1: NotEnough, 2: NotEnough, 3: NotEnough, 5: NotEnough, 6: OK, 8: OK} {
 		in := evening([]string{"yynn", "yyynn", "yynn", "yyyynn", "yynn", "yyynn", "yyynn", "yynn"}[:n]...)
@@ -159,7 +172,10 @@ func TestActStatus(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, want, act.Status, "%d tasters", n)
 		require.Equal(t, []string{"act", want}, []string{act.Rows[0].Statistic, act.Rows[0].Status})
-		require.Equal(t, []Num{Of(4), Of(4)}, []Num{act.Act, act.Rows[0].Value})
+		age := Of(map[bool]float64{false: 4, true: 4.5}[n >= 8])
+		require.Equal(t, []Num{age, age}, []Num{act.Act, act.Rows[0].Value})
+		require.Equal(t, n >= 8, act.Basis == oneInTen)
+		require.Equal(t, act.Basis, act.Rows[0].Method)
 		require.Equal(t, []string{"hand_over_after", NotAsked, ""}, []string{act.Rows[1].Statistic, act.Rows[1].Status, act.Rows[1].Value.String()})
 	}
 }
