@@ -58,13 +58,17 @@ func (f *ReplyFit) settle() {
 	f.Coef = slices.Clone(f.top.V[:p.P])
 	f.Sigma, f.Tau = p.Scales(f.top.V)
 	f.LogLik = f.top.Value
+	f.Apart = p.Apart
+	if f.Apart {
+		f.SubjectSD, f.UnitSD = p.Parts(f.top.V)
+	}
 	switch f.Kind {
 	case ReplyAllAccept:
 		f.Coef[0] = math.Inf(1)
 	case ReplyAllReject:
 		f.Coef[0] = math.Inf(-1)
 	case ReplyPlateau:
-		f.Sigma, f.Tau = 0, 0
+		f.Sigma, f.Tau, f.SubjectSD, f.UnitSD = 0, 0, 0, 0
 		f.warnings = append(f.warnings, ErrReplyPlateau)
 	case ReplyDivided:
 		f.Sigma = math.Inf(1)

@@ -119,10 +119,6 @@ func (f *ReplyFit) gather(units []ReplyUnit, weights map[int]float64) ([]reply.S
 			place[u.Subject] = k
 			subjects = append(subjects, reply.Subject{Weight: w})
 		}
-		if len(subjects[k].Units) > 0 {
-			return nil, &dataerr.Cell{Row: i + 1, Column: "Subject", Value: strconv.Itoa(u.Subject), Err: dataerr.ErrDuplicate,
-				Want: "each subject has one unit in this fit"}
-		}
 		subjects[k].Units = append(subjects[k].Units, unit)
 	}
 	f.Subjects = len(subjects)

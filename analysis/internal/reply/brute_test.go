@@ -38,28 +38,36 @@ func chance(law Law, at []float64, yes []bool, m, tau float64) float64 {
 
 // brute integrates P(replies | m) over the normal law of m by Gauss-Legendre on panels no wider than half of either scale.
 func brute(f func(m float64) float64, at []float64, mu, sigma, tau float64) float64 {
+	return panels(f, at, mu, sigma, tau, 76, 2, 12)
+}
+
+// panels is brute with cuts to reach/per spreads either way, per of them in a spread, and so many points in a panel.
+func panels(f func(m float64) float64, at []float64, mu, sigma, tau float64, reach, per, points int) float64 {
 	if sigma == 0 {
 		return f(mu)
 	}
 	var cuts []float64
-	for k := -76; k <= 76; k++ {
-		cuts = append(cuts, mu+float64(k)/2*sigma)
+	for k := -reach; k <= reach; k++ {
+		cuts = append(cuts, mu+float64(k)/float64(per)*sigma)
 	}
 	for _, a := range at {
 		if math.IsInf(a, -1) {
 			continue
 		}
-		for k := -38; k <= 38; k++ {
-			cuts = append(cuts, a+float64(k)/2*tau)
+		for k := -reach / 2; k <= reach/2; k++ {
+			cuts = append(cuts, a+float64(k)/float64(per)*tau)
 		}
 	}
 	slices.Sort(cuts)
-	lo, hi := mu-38*sigma, mu+38*sigma
+	lo, hi := cuts[0], cuts[len(cuts)-1]
+	if far := float64(reach) / float64(per) * sigma; true {
+		lo, hi = max(lo, mu-far), min(hi, mu+far)
+	}
 	sum := 0.0
 	g := func(m float64) float64 { z := (m - mu) / sigma; return f(m) * math.Exp(-z*z/2) }
 	for i := 1; i < len(cuts); i++ {
 		if a, b := max(cuts[i-1], lo), min(cuts[i], hi); b > a {
-			sum += quad.Fixed(g, a, b, 12, quad.Legendre{}, 0)
+			sum += quad.Fixed(g, a, b, points, quad.Legendre{}, 0)
 		}
 	}
 	return sum / (sigma * math.Sqrt(2*math.Pi))

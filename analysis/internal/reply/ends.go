@@ -86,11 +86,11 @@ func (w *walker) leave(in *float64, inY []float64, top, cut, step, bound float64
 // again tries other places at psi, where the set seems to end; true where one is inside by more than rounding, with w.y there.
 func (w *walker) again(psi float64, y []float64, top, cut float64) bool {
 	p := w.p
-	n := len(y)
-	lambda, theta := y[n-2], y[n-1]
+	i := p.P - 1
+	lambda, theta := y[i], y[i+1]
 	for _, s := range [][2]float64{{lambda, 0}, {lambda, 1.2}, {lambda + 1, theta}, {lambda - 1, theta}, {p.reachOf() + 1, 0.1}, {p.reachOf() + 5, 0}, {p.reachOf() + 1, 1.4}, {p.reachOf() + 5, 1.5}} {
 		copy(w.y, y)
-		w.y[n-2], w.y[n-1] = s[0], s[1]
+		w.y[i], w.y[i+1] = s[0], s[1]
 		w.b.into(w.y)
 		w.w.Rough = true
 		v := w.eval(psi, w.y, nil, nil)

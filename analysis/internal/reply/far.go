@@ -6,13 +6,15 @@ import (
 )
 
 // Far is the best likelihood at the infinite end of the parameters, sigma = +Inf with mu/sigma held, where each limit lies
-// below all ages or above all, the latter with a share of each group: the supremum there, the shares, and whether every group has
-// a share of its own. With fewer coefficients than groups only no limit and every limit above are tried.
+// below all ages or above all, the latter with a share of each group: the supremum there and the shares. Where groups have no
+// share of their own, with fewer coefficients than groups or limits that go together, only no limit and every limit above are
+// tried.
 func (p *Problem) Far() (value float64, above []float64) {
-	above = make([]float64, len(p.groups))
-	if len(p.groups) > p.P {
+	groups := p.all()
+	above = make([]float64, len(groups))
+	if len(groups) > p.P || p.Apart {
 		none, all := p.base, p.base
-		for _, g := range p.groups {
+		for _, g := range groups {
 			none += g.mixture(0)
 			all += g.mixture(1)
 		}
@@ -24,7 +26,7 @@ func (p *Problem) Far() (value float64, above []float64) {
 		return max(none, all), above
 	}
 	value = p.base
-	for i, g := range p.groups {
+	for i, g := range groups {
 		above[i] = g.bestMixture()
 		value += g.mixture(above[i])
 	}
@@ -69,20 +71,18 @@ func (g *group) bestMixture() float64 {
 	return (lo + hi) / 2
 }
 
-// Away tells for every row of Rows whether its limits are pushed out at v: +1 when all of them lie above all their ages and none
+// Away tells for every group of limits whether they are pushed out at v: +1 when all of them lie above all their ages and none
 // would lose by lying at infinity, -1 when all lie below, else 0.
 func (p *Problem) Away(v []float64) []int {
-	out := make([]int, len(p.groups))
+	groups := p.all()
+	out := make([]int, len(groups))
 	var w Space
 	sp := newSpread(v[p.P], v[p.P+1])
-	for k, g := range p.groups {
+	for k, g := range groups {
 		if len(g.age) == 0 {
 			continue
 		}
-		mu, sum := 0.0, 0.0
-		for j, x := range g.row {
-			mu += x * v[j]
-		}
+		mu, sum := dot(g.row, v), 0.0
 		w.evaluate(g, mu, sp, false, false)
 		for i := range g.limits {
 			sum += g.weight[i] * math.Log(w.raw[i].l)
@@ -146,7 +146,7 @@ func (p *Problem) Outside(way float64) []float64 {
 // Ages are the distinct log ages above age 0, rising.
 func (p *Problem) Ages() []float64 {
 	var out []float64
-	for _, g := range p.groups {
+	for _, g := range p.all() {
 		out = append(out, g.age...)
 	}
 	slices.Sort(out)
@@ -157,4 +157,18 @@ func (p *Problem) Ages() []float64 {
 func (p *Problem) Blur() float64 {
 	lo, _ := p.lambdas()
 	return 10 * math.Exp(lo)
+}
+
+// Parts are omega and kappa at v, of an Apart problem.
+func (p *Problem) Parts(v []float64) (omega, kappa float64) {
+	sigma, _ := p.Scales(v)
+	switch alpha := v[p.P+2]; {
+	case alpha <= 0:
+		return sigma, 0
+	case alpha >= math.Pi/2:
+		return 0, sigma
+	default:
+		sin, cos := math.Sincos(alpha)
+		return sigma * cos, sigma * sin
+	}
 }

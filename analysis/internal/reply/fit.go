@@ -29,8 +29,10 @@ func (p *Problem) box() box {
 		b.lo[j], b.hi[j], b.most[j] = math.Inf(-1), math.Inf(1), p.scale()
 	}
 	b.lo[p.P], b.hi[p.P] = p.lambdas()
-	b.most[p.P], b.most[p.P+1] = 1, 0.4
-	b.hi[p.P+1] = math.Pi / 2
+	b.most[p.P] = 1
+	for i := p.P + 1; i < n; i++ {
+		b.hi[i], b.most[i] = math.Pi/2, 0.4
+	}
 	if p.Sharp {
 		b.hi[p.P+1] = 0
 	}
@@ -79,18 +81,36 @@ func (p *Problem) Maximise(most int) Maximum {
 	if best.V == nil {
 		return best
 	}
-	for _, theta := range []float64{0, b.hi[p.P+1]} {
-		edge, hold := slices.Clone(best.V), b
-		edge[p.P+1] = theta
-		hold.lo, hold.hi = slices.Clone(b.lo), slices.Clone(b.hi)
-		hold.lo[p.P+1], hold.hi[p.P+1] = theta, theta
-		if theta > 0 && best.V[p.P+1] < theta-1e-2 {
-			break
-		}
-		if t := c.ascend(f, edge, hold, fitTol, most); t.value >= best.Value-1e-9 && t.converged {
-			best.V, best.Value, best.Converged = edge, max(t.value, best.Value), true
-			break
+	p.edges(f, c, b, &best, most)
+	return best
+}
+
+// edges tries the bounds of the angles: where one of them is as good as the best, it is taken; and from a bound, where the
+// slope may be 0 though it is no maximum, the ascent is tried again a little inside.
+func (p *Problem) edges(f hill, c *climber, b box, best *Maximum, most int) {
+	for i := p.P + 1; i < p.Dim(); i++ {
+		for _, edge := range []float64{b.lo[i], b.hi[i]} {
+			at := best.V[i]
+			switch {
+			case b.lo[i] == b.hi[i], edge > 0 && at < edge-1e-2:
+				continue
+			case at == edge:
+				v := slices.Clone(best.V)
+				v[i] = math.Abs(edge - 0.1)
+				if p.Eval(&Space{}, v, nil, nil) > best.Value-1 {
+					if t := c.ascend(f, v, b, fitTol, most); t.value > best.Value+1e-9 {
+						best.V, best.Value, best.Converged = v, t.value, t.converged
+					}
+				}
+			default:
+				v, hold := slices.Clone(best.V), b
+				v[i] = edge
+				hold.lo, hold.hi = slices.Clone(b.lo), slices.Clone(b.hi)
+				hold.lo[i], hold.hi[i] = edge, edge
+				if t := c.ascend(f, v, hold, fitTol, most); t.value >= best.Value-1e-9 && t.converged {
+					best.V, best.Value, best.Converged = v, max(t.value, best.Value), true
+				}
+			}
 		}
 	}
-	return best
 }

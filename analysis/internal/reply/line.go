@@ -142,7 +142,7 @@ func (w *walker) eval(psi float64, y, g, h []float64) float64 {
 		a++
 	}
 	if w.kind != coefficient {
-		a, b, m := w.p.P-1, w.p.P, n-1
+		a, b, m := w.p.P-1, w.p.P, n-1 // lambda and theta in y
 		h[a*m+a] += w.g[q] * curve[0]
 		h[a*m+b] += w.g[q] * curve[1]
 		h[b*m+a] += w.g[q] * curve[1]
@@ -199,11 +199,11 @@ func (l *Line) Reach(v []float64, psi float64) []float64 {
 func (l *Line) Value(psi float64, v []float64) float64 {
 	w := newWalker(l)
 	w.b = l.p.box().without(l.index)
-	best := math.Inf(-1)
-	n := len(w.y)
-	for _, s := range [][2]float64{{v[n-1], v[n]}, {v[n-1], 0}, {v[n-1], 0.9}, {v[n-1] + 1, v[n]}} {
+	best, i := math.Inf(-1), l.p.P-1
+	lambda, theta := v[i+1], v[i+2]
+	for _, s := range [][2]float64{{lambda, theta}, {lambda, 0}, {lambda, 0.9}, {lambda + 1, theta}} {
 		l.drop(v, w.y)
-		w.y[n-2], w.y[n-1] = s[0], s[1]
+		w.y[i], w.y[i+1] = s[0], s[1]
 		w.b.into(w.y)
 		value, _ := w.profile(psi, w.y)
 		best = max(best, value)

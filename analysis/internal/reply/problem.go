@@ -18,62 +18,91 @@ type Subject struct {
 	Units  []Unit
 }
 
-// Problem is a log-likelihood of the coefficients, lambda = log S and theta (see Law and derivatives), ready to be evaluated
-// by several goroutines, each with a Space of its own.
+// Problem is a log-likelihood of the coefficients, lambda = log S and theta, and where subjects have several limits alpha (see
+// derivatives and three), ready to be evaluated by several goroutines, each with a Space of its own.
 type Problem struct {
 	Law              Law
-	P                int  // coefficients
-	Sharp            bool // theta is held at 0: limits without noise of replies
-	groups           []*group
-	youngest, oldest float64 // log ages, without age 0
-	gap              float64 // smallest distance of two log ages
-	base             float64 // sum of weight times scale
-	Rows             [][]float64
+	P                int      // coefficients
+	Apart            bool     // some subject has several limits: alpha is a parameter
+	Sharp            bool     // theta is held at 0: limits without noise of replies
+	groups           []*group // limits of subjects that have one
+	nested           nested   // the others
+	youngest, oldest float64  // log ages, without age 0
+	gap              float64  // smallest distance of two log ages
+	base             float64  // sum of weight times scale
 }
 
 // Space is the memory of one goroutine's evaluations.
 type Space struct {
 	space
+	nest  nestSpace
 	Rough bool // values right to about 1e-3 are enough
+}
+
+// lots gathers limits by covariates.
+type lots struct{ groups []*group }
+
+// add puts a limit where its covariates are, and tells where.
+func (s *lots) add(row []float64, l *limit, weight float64) member {
+	k := slices.IndexFunc(s.groups, func(g *group) bool { return slices.Equal(g.row, row) })
+	if k < 0 {
+		k = len(s.groups)
+		s.groups = append(s.groups, &group{row: row})
+	}
+	g := s.groups[k]
+	g.limits, g.weight = append(g.limits, l), append(g.weight, weight)
+	return member{k, len(g.limits) - 1}
+}
+
+func (s *lots) done(law Law) (out []*group) {
+	for _, g := range s.groups {
+		out = append(out, newGroup(law, g.row, g.limits, g.weight))
+	}
+	return out
 }
 
 // New gathers subjects; every row has the same length.
 func New(law Law, subjects []Subject) *Problem {
 	p := &Problem{Law: law, P: len(subjects[0].Units[0].Row), youngest: math.Inf(1), oldest: math.Inf(-1), gap: math.Inf(1)}
-	type lot struct {
-		limits []*limit
-		weight []float64
-	}
-	var lots []lot
-	var all []float64
+	p.nested.law = law
+	var single, several lots
 	for _, s := range subjects {
-		u := s.Units[0]
-		k := slices.IndexFunc(p.Rows, func(r []float64) bool { return slices.Equal(r, u.Row) })
-		if k < 0 {
-			k = len(p.Rows)
-			p.Rows, lots = append(p.Rows, u.Row), append(lots, lot{})
+		var c cluster
+		for _, u := range s.Units {
+			l := newLimit(law, u.At, u.Yes)
+			p.base += s.Weight * l.scale
+			if len(s.Units) == 1 {
+				single.add(u.Row, l, s.Weight)
+			} else {
+				c.members = append(c.members, several.add(u.Row, l, s.Weight))
+			}
 		}
-		l := newLimit(law, u.At, u.Yes)
-		lots[k].limits, lots[k].weight = append(lots[k].limits, l), append(lots[k].weight, s.Weight)
-		p.base += s.Weight * l.scale
-		all = append(all, l.at...)
+		if c.weight = s.Weight; c.members != nil {
+			p.nested.clusters = append(p.nested.clusters, c)
+		}
 	}
-	for k, l := range lots {
-		p.groups = append(p.groups, newGroup(law, p.Rows[k], l.limits, l.weight))
-	}
-	slices.Sort(all)
-	all = slices.Compact(all)
-	for i, a := range all {
+	p.groups, p.nested.groups = single.done(law), several.done(law)
+	p.Apart = len(p.nested.clusters) > 0
+	ages := p.Ages()
+	for i, a := range ages {
 		p.youngest, p.oldest = min(p.youngest, a), max(p.oldest, a)
 		if i > 0 {
-			p.gap = min(p.gap, a-all[i-1])
+			p.gap = min(p.gap, a-ages[i-1])
 		}
 	}
 	return p
 }
 
-// Dim is the number of parameters: coefficients, lambda, theta.
-func (p *Problem) Dim() int { return p.P + 2 }
+// Dim is the number of parameters: coefficients, lambda, theta, and alpha.
+func (p *Problem) Dim() int {
+	if p.Apart {
+		return p.P + 3
+	}
+	return p.P + 2
+}
+
+// all are the groups of all limits; one row of covariates may stand in two.
+func (p *Problem) all() []*group { return append(slices.Clone(p.groups), p.nested.groups...) }
 
 // Eval gives the log-likelihood at v and, where g is not nil, its gradient and Hessian (by rows, symmetric). -Inf where a reply is
 // impossible; the derivatives are zero there.
@@ -83,27 +112,34 @@ func (p *Problem) Eval(w *Space, v, g, h []float64) float64 {
 	sp := newSpread(v[p.P], v[p.P+1])
 	sum := p.base
 	for _, gr := range p.groups {
-		mu := 0.0
-		for j, x := range gr.row {
-			mu += x * v[j]
-		}
-		w.evaluate(gr, mu, sp, g != nil, w.Rough)
+		w.evaluate(gr, dot(gr.row, v), sp, g != nil, w.Rough)
 		var d derivatives
 		for i := range w.raw {
 			r := &w.raw[i]
-			if !(r.l > 0) {
-				clear(g)
-				clear(h)
-				return math.Inf(-1)
-			}
-			sum += gr.weight[i] * math.Log(r.l)
-			if g != nil {
+			sum += gr.weight[i] * math.Log(max(r.l, 0))
+			if g != nil && r.l > 0 {
 				d.addLog(r, sp, gr.weight[i])
 			}
 		}
 		if g != nil {
 			p.spreadOut(&d, gr.row, g, h)
 		}
+	}
+	if p.Apart {
+		t := newThree(v[p.P], v[p.P+1], v[p.P+2])
+		w.nest.evaluate(&p.nested, v[:p.P], t, g != nil)
+		for i, c := range p.nested.clusters {
+			j := &w.nest.jets[i]
+			sum += c.weight * math.Log(max(j.l, 0))
+			if g != nil && j.l > 0 {
+				j.addTo(t, c.weight, g, h)
+			}
+		}
+	}
+	if math.IsInf(sum, -1) || math.IsNaN(sum) {
+		clear(g)
+		clear(h)
+		return math.Inf(-1)
 	}
 	return sum
 }

@@ -37,7 +37,7 @@ func (p *Problem) guess() (b []float64, spread float64) {
 	a, rhs := make([]float64, n*n), make([]float64, n)
 	outside := p.scale() / 4
 	each := func(f func(g *group, y, w float64)) {
-		for _, g := range p.groups {
+		for _, g := range p.all() {
 			for i, l := range g.limits {
 				if y := l.crude(outside); !math.IsNaN(y) {
 					f(g, y, g.weight[i])
@@ -98,10 +98,12 @@ func (p *Problem) starts(w *Space) [][]float64 {
 			sizes = noisy
 		}
 		for _, size := range sizes {
-			v := append(slices.Clone(b), math.Log(size), theta)
-			bounds.into(v)
-			if value := p.Eval(w, v, nil, nil); value > top || best == nil {
-				best, top = v, value
+			for _, alpha := range p.alphas() {
+				v := append(append(slices.Clone(b), math.Log(size), theta), alpha...)
+				bounds.into(v)
+				if value := p.Eval(w, v, nil, nil); value > top || best == nil {
+					best, top = v, value
+				}
 			}
 		}
 		if p.Sharp || !math.IsInf(top, -1) {
@@ -112,4 +114,12 @@ func (p *Problem) starts(w *Space) [][]float64 {
 		}
 	}
 	return out
+}
+
+// alphas are tried for how much limits of one subject differ.
+func (p *Problem) alphas() [][]float64 {
+	if !p.Apart {
+		return [][]float64{nil}
+	}
+	return [][]float64{{0.3}, {1.2}}
 }
