@@ -40,20 +40,22 @@ func (f *ReplyFit) maximise() {
 		f.Kind = ReplyDivided
 	case slices.ContainsFunc(p.Away(f.top.V), func(a int) bool { return a != 0 }):
 		f.Kind = ReplySeparated
-	case p.Flat(f.top.V, f.top.Value):
+	case p.Flat(f.top.V, f.top.Value, f.model.MaxIter):
 		f.Kind = ReplyPlateau
 	}
-	f.settle()
+	f.settle(above)
 }
 
 // settle copies the maximum into the fields, with infinities where they belong.
-func (f *ReplyFit) settle() {
+func (f *ReplyFit) settle(above []float64) {
 	p := f.problem
 	switch f.Kind {
 	case ReplyAllAccept:
 		f.top.V = p.Outside(1)
 	case ReplyAllReject:
 		f.top.V = p.Outside(-1)
+	case ReplyDivided:
+		p.Divide(f.top.V, above)
 	}
 	f.Coef = slices.Clone(f.top.V[:p.P])
 	f.Sigma, f.Tau = p.Scales(f.top.V)
@@ -64,15 +66,20 @@ func (f *ReplyFit) settle() {
 	}
 	switch f.Kind {
 	case ReplyAllAccept:
-		f.Coef[0] = math.Inf(1)
+		f.Coef[0], f.Sigma, f.Tau = math.Inf(1), 0, 0
 	case ReplyAllReject:
-		f.Coef[0] = math.Inf(-1)
+		f.Coef[0], f.Sigma, f.Tau = math.Inf(-1), 0, 0
 	case ReplyPlateau:
 		f.Sigma, f.Tau, f.SubjectSD, f.UnitSD = 0, 0, 0, 0
 		f.warnings = append(f.warnings, ErrReplyPlateau)
 	case ReplyDivided:
 		f.Sigma = math.Inf(1)
 	case ReplySeparated:
+		for j := 1; j < p.P; j++ {
+			if way := f.infiniteCoef(j); way != 0 {
+				f.Coef[j] = math.Inf(way)
+			}
+		}
 		f.warnings = append(f.warnings, ErrReplySeparated)
 	}
 	if f.Kind == ReplyAllAccept || f.Kind == ReplyAllReject || f.Kind == ReplyDivided {
@@ -91,15 +98,14 @@ func (f *ReplyFit) row(x []float64) ([]float64, error) {
 	return append([]float64{1}, x...), nil
 }
 
-// mean is the log median at a row of covariates.
-func (f *ReplyFit) mean(row []float64) float64 {
-	mu := 0.0
-	for j, x := range row {
-		if x != 0 {
-			mu += x * f.Coef[j]
-		}
+// infiniteCoef tells whether a coefficient is pushed out, and which way.
+func (f *ReplyFit) infiniteCoef(i int) int {
+	_, _, unit := f.problem.Range()
+	sigma, _ := f.problem.Scales(f.top.V)
+	if at := f.top.V[i]; f.Kind == ReplySeparated && math.Abs(at) > unit+3*sigma {
+		return int(math.Copysign(1, at))
 	}
-	return mu
+	return 0
 }
 
 // infinite tells whether the limits at a row are pushed out to +Inf (1), to 0 (-1), or not (0), at z spreads from the median.
@@ -109,22 +115,36 @@ func (f *ReplyFit) infinite(row []float64, z float64) int {
 		return 1
 	case ReplyAllReject:
 		return -1
-	case ReplyDivided, ReplySeparated:
-		youngest, oldest, unit := f.problem.Range()
-		mu, sigma := 0.0, 0.0
-		for j, x := range row {
-			mu += x * f.top.V[j]
-		}
-		sigma, _ = f.problem.Scales(f.top.V)
-		beyond := 3 * unit
-		if f.Kind == ReplySeparated {
-			beyond = 3 * sigma
-		}
-		if at := mu + z*f.k*sigma; at > oldest+beyond {
+	case ReplySeparated:
+		youngest, oldest, _ := f.problem.Range()
+		sigma, _ := f.problem.Scales(f.top.V)
+		if at := f.problem.Quantile(row, z, f.k).Psi(f.top.V); at > oldest+3*sigma {
 			return 1
-		} else if at < youngest-beyond {
+		} else if at < youngest-3*sigma {
 			return -1
 		}
 	}
 	return 0
+}
+
+// divided gives the range of the quantile at z, on the log scale, where the spread of limits is infinite: they lie below all ages
+// or above, and the quantile is where its share falls; beside a single age, on one side of it.
+func (f *ReplyFit) divided(row []float64, z float64) (from, to float64) {
+	low, high := math.Inf(-1), math.Inf(1)
+	youngest, oldest, _ := f.problem.Range()
+	sigma, _ := f.problem.Scales(f.top.V)
+	at := f.problem.Quantile(row, z, f.k).Psi(f.top.V)
+	if youngest == oldest { // sigma may be anything
+		if at < youngest {
+			return low, youngest
+		}
+		return youngest, high
+	}
+	switch t := at / sigma; {
+	case t > 1e-3:
+		return high, high
+	case t < -1e-3:
+		return low, low
+	}
+	return low, high
 }

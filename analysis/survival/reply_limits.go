@@ -56,8 +56,11 @@ func (f *ReplyFit) Quantile(x []float64, p float64) (ReplyEstimate, error) {
 	bounds := [2]float64{youngest - replyFar*unit, oldest + replyFar*unit}
 	step := math.Sqrt((1 + z*z/2) / float64(f.Subjects))
 	e := f.ends(line, at, f.infinite(row, z), step, bounds)
+	if f.Kind == ReplyDivided {
+		e.from, e.to = f.divided(row, z)
+	}
 	out := ReplyEstimate{math.Exp(e.from), math.Exp(e.to), math.Exp(e.lower), math.Exp(e.upper), f.model.Level}
-	if e.from < e.to {
+	if f.Kind == ReplyPlateau {
 		out.From, out.To = f.snap(out.From), f.snap(out.To)
 	}
 	return out, nil
@@ -91,7 +94,8 @@ func (f *ReplyFit) ends(line *reply.Line, at float64, infinite int, step float64
 	go func() { done <- end(cut, 1) }()
 	out.lower = end(cut, -1)
 	out.upper = <-done
-	if f.Kind == ReplyPlateau || f.Kind == ReplyDivided {
+	if f.Kind == ReplyPlateau {
+		line = line.Pinned(f.top.V)
 		out.from, out.to = end(plateauCut, -1), end(plateauCut, 1)
 	}
 	return out
@@ -148,6 +152,15 @@ func (f *ReplyFit) shareEnds(line *reply.Line, row []float64, at float64) span {
 			}
 		}
 	}
+	if youngest, oldest, _ := f.problem.Range(); f.Kind == ReplyDivided && youngest == oldest {
+		psi := f.problem.Share(row, youngest, f.k).Psi(f.top.V)
+		switch {
+		case at > youngest:
+			out.from, out.to = psi, math.Inf(1)
+		case at < youngest:
+			out.from, out.to = math.Inf(-1), psi
+		}
+	}
 	start := min(max(psi, bounds[0]), bounds[1])
 	v := line.Reach(f.top.V, start)
 	step := math.Sqrt(min(f.cut(), 20) * (1 + start*start/2) / float64(f.Subjects))
@@ -197,14 +210,8 @@ func (f *ReplyFit) Ratio(i int) (ReplyRatio, error) {
 	line := f.problem.Coefficient(i)
 	at := f.top.V[i]
 	_, _, unit := f.problem.Range()
-	infinite := 0
-	if f.Kind == ReplySeparated || f.Kind == ReplyDivided {
-		if sigma, _ := f.problem.Scales(f.top.V); math.Abs(at) > unit+3*sigma {
-			infinite = int(math.Copysign(1, at))
-		}
-	}
 	bounds := [2]float64{at - 2*replyFar*unit, at + 2*replyFar*unit}
-	e := f.ends(line, at, infinite, 2/math.Sqrt(float64(f.Subjects)), bounds)
+	e := f.ends(line, at, f.infiniteCoef(i), 2/math.Sqrt(float64(f.Subjects)), bounds)
 	out := ReplyRatio{ReplyEstimate: ReplyEstimate{math.Exp(e.from), math.Exp(e.to), math.Exp(e.lower), math.Exp(e.upper), f.model.Level}}
 	out.LR = 2 * max(0, f.top.Value-line.Value(0, f.top.V))
 	out.P = likelihood.SmallPanelP(out.LR, f.Subjects, f.df)

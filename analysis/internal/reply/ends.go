@@ -11,7 +11,7 @@ import "math"
 // At an end found, the ascent is tried again from other places: where one of them lies inside, the walk goes on from there.
 func (l *Line) End(at float64, v []float64, top, cut, step, bound, way float64) float64 {
 	w := newWalker(l)
-	w.b = l.p.box().without(l.index)
+	w.b = l.box()
 	if math.IsInf(cut, 1) || (bound-at)*way <= 0 {
 		return math.Inf(int(way))
 	}

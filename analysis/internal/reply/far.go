@@ -100,16 +100,25 @@ func (p *Problem) Away(v []float64) []int {
 	return out
 }
 
-// Flat tells whether no spread at all is as likely as the point v, within rounding, and moves v there.
-func (p *Problem) Flat(v []float64, value float64) bool {
-	var w Space
+// Flat tells whether no spread at all is as likely as the point v, within rounding, and moves v there: limits between two
+// neighbouring ages, or so close about one that only the shares on its two sides can be told.
+func (p *Problem) Flat(v []float64, value float64, most int) bool {
 	lo, _ := p.lambdas()
-	narrow := append([]float64{}, v...)
-	narrow[p.P], narrow[p.P+1] = lo, 0
-	if p.Eval(&w, narrow, nil, nil) < value-1e-8 {
+	if math.Exp(v[p.P]) > min(p.gap, 1) {
 		return false
 	}
-	copy(v, narrow)
+	var w Space
+	c, at, b := newClimber(p.Dim()), slices.Clone(v), p.box()
+	at[p.P+1], b.hi[p.P+1] = 0, 0
+	for lambda := v[p.P]; lambda > lo; {
+		lambda = max(lambda-1, lo)
+		at[p.P], b.lo[p.P], b.hi[p.P] = lambda, lambda, lambda
+		t := c.ascend(func(y, g, h []float64) float64 { return p.Eval(&w, y, g, h) }, at, b, fitTol, most)
+		if t.value < value-1e-8 {
+			return false
+		}
+	}
+	copy(v, at)
 	return true
 }
 
@@ -171,4 +180,15 @@ func (p *Problem) Parts(v []float64) (omega, kappa float64) {
 		sin, cos := math.Sincos(alpha)
 		return sigma * cos, sigma * sin
 	}
+}
+
+// Divide moves v, of a problem whose likelihood rises to the infinite end, to limits that lie above all ages with the given
+// shares of the groups, where one coefficient can say that.
+func (p *Problem) Divide(v, above []float64) {
+	if p.P != 1 || p.Apart || len(above) != 1 || above[0] <= 0 || above[0] >= 1 || p.youngest == p.oldest {
+		return
+	}
+	_, hi := p.lambdas()
+	v[p.P], v[p.P+1] = hi-2, 0
+	v[0] = math.Exp(hi-2) * math.Sqrt2 * math.Erfinv(2*above[0]-1)
 }

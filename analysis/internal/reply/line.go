@@ -18,9 +18,27 @@ type Line struct {
 	kind  held
 	x     []float64 // with the leading 1
 	k     float64
-	zeta  float64 // of a quantile
-	at    float64 // log age of a share
-	index int     // coordinate worked out from psi: 0, or that of the coefficient
+	zeta  float64   // of a quantile
+	at    float64   // log age of a share
+	index int       // coordinate worked out from psi: 0, or that of the coefficient
+	pin   []float64 // parameters whose spreads are held too
+}
+
+// Pinned is the line with all spreads held as they are at v.
+func (l *Line) Pinned(v []float64) *Line {
+	q := *l
+	q.pin = v
+	return &q
+}
+
+// box is that of the problem for y.
+func (l *Line) box() box {
+	b := l.p.box()
+	if l.pin != nil {
+		copy(b.lo[l.p.P:], l.pin[l.p.P:])
+		copy(b.hi[l.p.P:], l.pin[l.p.P:])
+	}
+	return b.without(l.index)
 }
 
 // Quantile holds the log age x'b + z k sigma. x has the leading 1.
@@ -198,7 +216,7 @@ func (l *Line) Reach(v []float64, psi float64) []float64 {
 // Value is the profile at psi, climbing from v and from steps without noise.
 func (l *Line) Value(psi float64, v []float64) float64 {
 	w := newWalker(l)
-	w.b = l.p.box().without(l.index)
+	w.b = l.box()
 	best, i := math.Inf(-1), l.p.P-1
 	lambda, theta := v[i+1], v[i+2]
 	for _, s := range [][2]float64{{lambda, theta}, {lambda, 0}, {lambda, 0.9}, {lambda + 1, theta}} {
