@@ -12,11 +12,12 @@ type hill func(y, g, h []float64) float64
 type climber struct {
 	g, h, g2, h2, d, next, chol []float64
 	free                        []int
+	shun                        []float64 // a known hump: an ascent that comes near ends
 }
 
 func newClimber(n int) *climber {
 	f := func(k int) []float64 { return make([]float64, k) }
-	return &climber{f(n), f(n * n), f(n), f(n * n), f(n), f(n), f(n * n), make([]int, 0, n)}
+	return &climber{f(n), f(n * n), f(n), f(n * n), f(n), f(n), f(n * n), make([]int, 0, n), nil}
 }
 
 // top is where an ascent ended.
@@ -24,6 +25,7 @@ type top struct {
 	value, gain float64 // reached, and what a further Newton step promises
 	steps       int
 	converged   bool
+	shunned     bool // ended near the known hump
 }
 
 // ascend takes damped Newton steps from y (changed) within the box until a step promises less than tol. Coordinates at a
@@ -34,6 +36,9 @@ func (c *climber) ascend(f hill, y []float64, b box, tol float64, most int) top 
 	damping := 0.0
 	for t.steps = 0; t.steps < most; t.steps++ {
 		if math.IsInf(value, -1) || math.IsNaN(value) {
+			break
+		}
+		if t.shunned = t.steps > 0 && c.near(y, b); t.shunned {
 			break
 		}
 		c.release(y, b)
@@ -84,7 +89,6 @@ func (c *climber) release(y []float64, b box) {
 // the matrix is positive definite. It tells the damping used.
 func (c *climber) direction(damping float64) float64 {
 	n := len(c.g)
-	clear(c.d)
 	for {
 		if c.solve(n, damping) {
 			return damping
@@ -117,21 +121,28 @@ func (c *climber) solve(n int, damping float64) bool {
 			}
 		}
 	}
+	c.back(c.g, c.d)
+	return true
+}
+
+// back solves for x with the last Cholesky factor: x is 0 but on the free coordinates.
+func (c *climber) back(g, x []float64) {
+	m := len(c.free)
+	clear(x)
 	for a, i := range c.free {
-		v := c.g[i]
+		v := g[i]
 		for k := range a {
-			v -= c.chol[a*m+k] * c.d[c.free[k]]
+			v -= c.chol[a*m+k] * x[c.free[k]]
 		}
-		c.d[i] = v / c.chol[a*m+a]
+		x[i] = v / c.chol[a*m+a]
 	}
 	for a := m - 1; a >= 0; a-- {
-		v := c.d[c.free[a]]
+		v := x[c.free[a]]
 		for k := a + 1; k < m; k++ {
-			v -= c.chol[k*m+a] * c.d[c.free[k]]
+			v -= c.chol[k*m+a] * x[c.free[k]]
 		}
-		c.d[c.free[a]] = v / c.chol[a*m+a]
+		x[c.free[a]] = v / c.chol[a*m+a]
 	}
-	return true
 }
 
 // search goes along d, capped and kept in the box, halving until the value rises enough; next, g2 and h2 then belong to the
@@ -156,4 +167,17 @@ func (c *climber) search(f hill, y []float64, b box, value float64) float64 {
 		scale *= 0.3
 	}
 	return math.Inf(-1)
+}
+
+// near tells whether y lies within a tenth of a largest step of the known hump.
+func (c *climber) near(y []float64, b box) bool {
+	if c.shun == nil {
+		return false
+	}
+	for i, v := range y {
+		if math.Abs(v-c.shun[i]) > b.most[i]/10 {
+			return false
+		}
+	}
+	return true
 }

@@ -72,12 +72,14 @@ func (p *Problem) Maximise(most int) Maximum {
 	best := Maximum{Value: math.Inf(-1)}
 	for _, start := range p.starts(w) {
 		b.into(start)
+		c.shun = best.V
 		t := c.ascend(f, start, b, fitTol, most)
 		best.Steps += t.steps
-		if t.value > best.Value+1e-9 {
+		if !t.shunned && t.value > best.Value+1e-9 {
 			best.V, best.Value, best.Converged = start, t.value, t.converged
 		}
 	}
+	c.shun = nil
 	if best.V == nil {
 		return best
 	}

@@ -35,6 +35,7 @@ type limit struct {
 	scale    float64   // log of the largest P(replies | cell)
 	start    float64   // log P(replies at age 0)
 	half     float64   // exp(-scale/2) with start taken out
+	guess    float64   // of m: the middle of the likeliest cells
 	top      float64   // no P(replies | m) / exp(scale) is larger
 	dead     bool      // every cell has probability 0: only tau > 0 can explain the replies
 	repeated bool      // several replies at one age
@@ -73,6 +74,7 @@ func newLimit(law Law, at []float64, yes []bool) *limit {
 		l.no[k] += n
 	}
 	l.cells(law)
+	l.guess = l.crude(0.2)
 	return l
 }
 
@@ -151,4 +153,18 @@ func (l *limit) crowd(width float64) int {
 		most = max(most, sum)
 	}
 	return most
+}
+
+// ageless is the largest log-likelihood of the replies with one chance of yes for all ages above 0.
+func (l *limit) ageless(law Law) float64 {
+	yes, no := 0, 0
+	for j := range l.at {
+		yes += l.yes[j]
+		no += l.no[j]
+	}
+	if yes+no == 0 {
+		return l.start
+	}
+	q := min(max(float64(yes)/float64(yes+no), law.Floor), law.Ceiling)
+	return l.start + times(yes, math.Log(q)) + times(no, math.Log1p(-q))
 }

@@ -117,13 +117,17 @@ type walker struct {
 	v, g, h []float64
 	jac     []float64
 	b       box
-	y       []float64
+	y, keep []float64
+	wary    bool      // points outside are tried from other places
+	shun    []float64 // an ascent that comes near ends: that hump is known
+	cross   []float64 // derivatives of the gradient in y by psi
+	tangent []float64 // of y along the profile
 }
 
 func newWalker(l *Line) *walker {
 	n := l.p.Dim()
-	w := &walker{Line: l, c: newClimber(n - 1), v: make([]float64, n), g: make([]float64, n), h: make([]float64, n*n), jac: make([]float64, n-1), y: make([]float64, n-1)}
-	return w
+	f := func(k int) []float64 { return make([]float64, k) }
+	return &walker{Line: l, c: newClimber(n - 1), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
 }
 
 // drop is v without the coordinate of the line.
@@ -180,8 +184,10 @@ const (
 
 // profile climbs from y (changed) at psi and returns the maximum over all but psi, and its slope in psi.
 func (w *walker) profile(psi float64, y []float64) (value, slope float64) {
+	w.c.shun = w.shun
 	t := w.c.ascend(func(y, g, h []float64) float64 { return w.eval(psi, y, g, h) }, y, w.b, profileTol, profileSteps)
-	if math.IsInf(t.value, -1) {
+	w.c.shun = nil
+	if math.IsInf(t.value, -1) || t.shunned {
 		return t.value, 0
 	}
 	if !t.converged {
@@ -227,4 +233,65 @@ func (l *Line) Value(psi float64, v []float64) float64 {
 		best = max(best, value)
 	}
 	return best
+}
+
+// glanceGain is what a Newton step may promise for glance to trust it.
+const glanceGain = 0.3
+
+// glance is profile with one evaluation and one Newton step of y, where that is a small step, and sets the tangent; else it is
+// profile. rest is what the step promised: the value is right to about its power 3/2.
+func (w *walker) glance(psi float64, y []float64) (value, slope, rest float64) {
+	value = w.eval(psi, y, w.c.g, w.c.h)
+	clear(w.tangent)
+	if math.IsInf(value, -1) {
+		return value, 0, 0
+	}
+	w.c.release(y, w.b)
+	good := w.c.solve(len(y), 0)
+	if good {
+		for i, d := range w.c.d {
+			rest += d * w.c.g[i] / 2
+			good = good && y[i]+d >= w.b.lo[i] && y[i]+d <= w.b.hi[i]
+		}
+	}
+	if !good || rest > glanceGain {
+		value, slope = w.profile(psi, y)
+		return value, slope, 0
+	}
+	slope = w.slope(w.v, w.g)
+	w.across()
+	for i, d := range w.c.d {
+		slope += d * w.cross[i]
+		y[i] += d
+	}
+	w.c.back(w.cross, w.tangent)
+	return value + rest, slope, rest
+}
+
+// across sets cross from the derivatives of the last evaluation.
+func (w *walker) across() {
+	n, q := len(w.v), w.index
+	p := w.p.P
+	sp := newSpread(w.v[p], w.v[p+1])
+	a := 0
+	for i := range n {
+		if i == q {
+			continue
+		}
+		c := w.h[i*n+q]
+		if w.kind != coefficient {
+			c += w.h[q*n+q] * w.jac[a]
+		}
+		if w.kind == share {
+			c *= -w.k * sp.sigma
+			switch i {
+			case p:
+				c -= w.g[q] * w.k * sp.sigma
+			case p + 1:
+				c += w.g[q] * w.k * sp.tau
+			}
+		}
+		w.cross[a] = c
+		a++
+	}
 }

@@ -114,25 +114,15 @@ func (w *space) thick(g *group, l *limit, p *plan) (a, b int) {
 	if p.n < 8*stride {
 		return 0, p.n
 	}
-	top := 0.0
-	values := w.soft[:0] // not in use without soft steps
-	for k := 0; k < p.n; k += stride {
-		v := w.w[k] * l.half * l.half
-		m := p.m0 + float64(k)*p.h
-		for j, at := range l.at {
-			if v < thin*top {
-				break
-			}
-			var yes, no float64
-			if s := l.slot[j]; g.users[s] > 1 {
-				yes, no = w.rows[s].at(g.law, k)
-			} else {
-				yes, no = g.law.at((at-m)/p.tau, p.reach)
-			}
-			v *= power(yes, l.yes[j]) * power(no, l.no[j])
+	values := w.soft[:(p.n+stride-1)/stride]                   // not in use without soft steps
+	start := clamp((l.guess-p.m0)/(p.h*stride), len(values)-1) // a good one first, so that others end early
+	top := w.thin(g, l, p, start*stride, 0)
+	values[start] = top
+	for i := range values {
+		if i != start {
+			values[i] = w.thin(g, l, p, i*stride, top)
+			top = max(top, values[i])
 		}
-		top = max(top, v)
-		values = append(values, v)
 	}
 	first, last := len(values), -1
 	for i, v := range values {
@@ -144,6 +134,29 @@ func (w *space) thick(g *group, l *limit, p *plan) (a, b int) {
 		return 0, p.n
 	}
 	return max((first-1)*stride, 0), min((last+1)*stride+1, p.n)
+}
+
+// thin is the integrand of l at node k, or less where it is thin beside top.
+func (w *space) thin(g *group, l *limit, p *plan, k int, top float64) float64 {
+	v := w.w[k] * l.half * l.half
+	m := p.m0 + float64(k)*p.h
+	for j, at := range l.at {
+		if v < thin*top {
+			break
+		}
+		var yes, no float64
+		if s := l.slot[j]; g.users[s] > 1 {
+			yes, no = w.rows[s].at(g.law, k)
+		} else {
+			yes, no = g.law.at((at-m)/p.tau, p.reach)
+		}
+		if l.no[j] == 0 && l.yes[j] == 1 {
+			v *= yes
+		} else {
+			v *= power(yes, l.yes[j]) * power(no, l.no[j])
+		}
+	}
+	return v
 }
 
 // at gives P(yes) and P(no) at z, saturated beyond reach.

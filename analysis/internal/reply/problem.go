@@ -30,6 +30,8 @@ type Problem struct {
 	youngest, oldest float64  // log ages, without age 0
 	gap              float64  // smallest distance of two log ages
 	base             float64  // sum of weight times scale
+	replies          int
+	ageless          float64 // no replies that depend on the limit alone, not on age, have a larger log-likelihood
 }
 
 // Space is the memory of one goroutine's evaluations.
@@ -71,6 +73,8 @@ func New(law Law, subjects []Subject) *Problem {
 		for _, u := range s.Units {
 			l := newLimit(law, u.At, u.Yes)
 			p.base += s.Weight * l.scale
+			p.ageless += s.Weight * l.ageless(law)
+			p.replies += len(u.At)
 			if len(s.Units) == 1 {
 				single.add(u.Row, l, s.Weight)
 			} else {
