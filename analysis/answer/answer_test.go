@@ -320,29 +320,33 @@ func TestType7(t *testing.T) {
 
 // The act looks at every glass, the exact limits count the glass made first.
 func TestSecondGlassesMoveTheActOnly(t *testing.T) {
-	in := twelve()
+	in := evening("ynn", "yynn", "yynn", "yynn", "yyynn", "yyynn", "yyynn")
 	before, err := NewLifetime(in, sour)
 	require.NoError(t, err)
 	for i := range in.Panel.Pours {
 		in.Panel.Pours[i].Made = 0
 	}
-	in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: "late", Taster: "l", Style: sour.Style, Serve: sour.Serve, Batch: "b9", Made: panel.Age(30)})
+	in.Panel.Pours = append(in.Panel.Pours, panel.Pour{Session: "one", ID: "late", Taster: "g", Style: sour.Style, Serve: sour.Serve, Batch: "b9", Made: panel.Age(30)})
 	for _, x := range []struct {
 		age float64
 		v   panel.Verdict
 	}{{1, panel.Accept}, {3, panel.Reject}} {
-		in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "l", Pour: len(in.Panel.Pours) - 1, Mode: panel.SipThrough, Age: panel.Age(x.age), Verdict: x.v})
+		in.Panel.Tastes = append(in.Panel.Tastes, panel.Taste{Session: "one", Taster: "g", Pour: len(in.Panel.Pours) - 1, Mode: panel.SipThrough, Age: panel.Age(x.age), Verdict: x.v})
 	}
 	life, err := NewLifetime(in, sour)
 	require.NoError(t, err)
-	require.Equal(t, 12, life.Parts[0].Units)
+	require.Equal(t, 7, life.Parts[0].Units)
 	require.Equal(t, before.Parts[0].median().Lower, life.Parts[0].median().Lower)
-	require.Len(t, life.Parts[0].Intervals, 13)
-	require.Equal(t, 13, life.Parts[0].Curve.Rows, "the curve uses every glass")
+	require.Len(t, life.Parts[0].Intervals, 8)
+	require.Equal(t, 8, life.Parts[0].Curve.Rows, "the curve uses every glass")
+	h := life.Parts[0].Headline
+	require.Equal(t, 8, h.Units, "so does the headline")
+	require.True(t, h.TasterSD.Finite() && h.GlassSD.Finite())
+	require.InDelta(t, h.LogSD.Float(), math.Hypot(h.TasterSD.Float(), h.GlassSD.Float())*math.Sqrt(7.0/6), 1e-12, "seven tasters, together the spread before it is widened")
 	act, err := NewServeBy(in, sour, life)
 	require.NoError(t, err)
 	require.Equal(t, Of(1), act.Act)
-	require.Equal(t, []string{"l"}, act.Tasters)
+	require.Equal(t, []string{"g"}, act.Tasters)
 }
 
 func TestWhatLimitsSpeakFor(t *testing.T) {
@@ -624,9 +628,9 @@ func TestMedianAtTheEdges(t *testing.T) {
 	require.Contains(t, said, "Without an assumed curve the half lies past 4 min, when those still going on were last asked.")
 	require.Equal(t, BeyondLastAge, q.Status)
 	require.Equal(t, OK, h.Status, "two were asked up to 8 min")
-	require.True(t, 4 < h.From.Float() && h.From.Float() < 8)
+	require.True(t, 4 <= h.From.Float() && h.From.Float() < 8)
 	said, h, q = half(evening("yyyyyy", "yyyyyy", "yyyyyy", "yyyyyy", "yyyyyn", "yyyyyy"))
-	require.Equal(t, []string{BeyondLastAge, BeyondLastAge}, []string{h.Status, q.Status})
+	require.Equal(t, []string{BeyondLastAge, BeyondLastAge}, []string{h.Status, q.Status}, "one left it at the last age, five did not")
 	require.Equal(t, []Num{Of(12), inf()}, []Num{h.From, h.To})
 	require.Contains(t, said, "Half of drinkers like these would leave the rest later than 12 min, when those still going on were last asked")
 }

@@ -108,8 +108,10 @@ func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, erro
 	}
 	q := Quantile{P: p, From: Of(e.From), To: Of(e.To), Lower: Of(e.Lower), Upper: Of(e.Upper), Level: e.Level, Status: OK}
 	first, fresh := m.firstLook()
-	q.Beyond = e.From > m.lastLook()
-	q.Before = e.To < first && !fresh
+	last := m.lastLook()
+	const tie = 1e-9 // all limits about the very age: rounding does not decide, but whether more of them go on past it
+	q.Beyond = e.From > last*(1+tie) || e.From > last*(1-tie) && fit.OfReplies(nil, last) > 1-p
+	q.Before = e.To < first*(1-tie) && !fresh
 	switch {
 	case !fit.Converged:
 		q.Status = NotConverged
@@ -118,7 +120,7 @@ func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, erro
 	case fit.Kind == survival.ReplyAllReject && fresh:
 		q.From, q.To = Of(0), Of(first)
 	case q.Beyond:
-		q.Status, q.From, q.To = BeyondLastAge, Of(m.lastLook()), Of(math.Inf(1))
+		q.Status, q.From, q.To = BeyondLastAge, Of(last), Of(math.Inf(1))
 	case q.Before:
 		q.Status, q.From, q.To = BeforeFirstAge, Of(0), Of(first)
 	}

@@ -95,7 +95,7 @@ func (a *Lifetime) choiceRows(p *LifetimePart) {
 		}
 		if c.Half.P == 0 { // not fitted
 			r := a.partRow(p, "q50", c.Method, variant, "min")
-			r.Status = c.Status
+			r.Status, r.Note = c.Status, c.Note
 			a.Rows = append(a.Rows, r)
 			continue
 		}

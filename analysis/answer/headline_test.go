@@ -1,19 +1,15 @@
 package answer
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"lastsip/analysis/endpoint"
-	"lastsip/analysis/mathtest"
 	"lastsip/analysis/panel"
 	"lastsip/analysis/survival"
 )
@@ -97,84 +93,6 @@ func TestHeadlineIsTheReplyModel(t *testing.T) {
 	}
 }
 
-// The rows of the headline against R, which has the likelihood written afresh (testdata/answer/replies.R). R finds its limits to
-// about 1e-6 and holds the spread of limits above 1e-4, hence the tolerance.
-func TestHeadlineAgainstR(t *testing.T) {
-	f, err := os.Open("../../testdata/answer/replies.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	require.NoError(t, err)
-	cases := map[string]*Lifetime{}
-	checked := map[string]int{}
-	for _, r := range rows[1:] {
-		name, statistic := r[0], r[4]
-		if cases[name] == nil {
-			var ages []float64
-			for _, s := range strings.Fields(r[2]) {
-				ages = append(ages, number(t, s))
-			}
-			in := evening(strings.Fields(r[3])...)
-			if r[1] == "side_by_side" {
-				in = beside(ages, strings.Fields(r[3])...)
-			}
-			cases[name] = mustLife(t, in)
-		}
-		want := number(t, r[6])
-		for _, x := range cases[name].Rows {
-			if v, ok := asInR(x, name, statistic, r[5]); ok {
-				checked[name]++
-				mathtest.Close(t, name+" "+statistic+" "+r[5], v, want, 2e-4*max(1, math.Abs(want)), "testdata/answer/replies.R, R 4.2.2")
-			}
-		}
-	}
-	require.Len(t, checked, 6)
-	for name, n := range checked {
-		require.GreaterOrEqual(t, n, 7, name)
-	}
-}
-
-func number(t *testing.T, s string) float64 {
-	t.Helper()
-	x, err := strconv.ParseFloat(s, 64)
-	require.NoError(t, err)
-	return x
-}
-
-// asInR finds the number of a row that stands for a statistic of the reference.
-func asInR(x Row, name, statistic, age string) (float64, bool) {
-	method, variant := "replies", x.Variant
-	switch name {
-	case "stopped at the first no":
-		method = "lognormal"
-		variant, _ = strings.CutPrefix(variant, "first_no+")
-	case "wavering without slips":
-		variant, _ = strings.CutPrefix(variant, "slips_0+")
-	case "wavering with 5 % slips":
-		variant, _ = strings.CutPrefix(variant, "slips_5+")
-	}
-	if variant == x.Variant && name != "clean" && name != "wavering" && name != "beside" {
-		return 0, false
-	}
-	base, end, _ := strings.Cut(statistic, "_")
-	if statistic == "of_replies" {
-		base, end = "share", ""
-		variant, _ = strings.CutSuffix(variant, "+of_replies")
-		if variant == x.Variant {
-			return 0, false
-		}
-	}
-	base = map[string]string{"sigma": "spread_limits", "tau": "spread_replies"}[base] + map[bool]string{true: "", false: base}[base == "sigma" || base == "tau"]
-	if x.Method != method || x.Statistic != base || variant != "sip_through" && variant != "side_by_side" || age != x.AgeMin.String() {
-		return 0, false
-	}
-	v := map[string]Num{"": x.Value, "lower": x.Lower, "upper": x.Upper}[end]
-	if statistic == "sigma" { // of the model, not widened
-		return v.Float() / math.Sqrt(float64(x.Tasters)/float64(x.Tasters-1)), true
-	}
-	return v.Float(), true
-}
-
 // One in ten needs eight tasters, a quarter six; pours of one taster never give one in ten.
 func TestTenthFromEightTasters(t *testing.T) {
 	ps := func(in Input) []float64 {
@@ -207,6 +125,9 @@ func TestTenthFromEightTasters(t *testing.T) {
 	require.Equal(t, leastOfAllLs, act.Basis)
 }
 
+// twenty tasters: (2,4] twice, (4,6] three times, (6,8] and (8,10] five times each, (10,12] three times, (12,14] twice.
+var twenty = []string{"ynn", "ynn", "yynn", "yynn", "yynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyyynn", "yyyyynn", "yyyyynn", "yyyyyynn", "yyyyyynn"}
+
 // Below names whoever had surely reached their limit by the one-in-ten estimate: R at or below it. With fewer than two it is read
 // off the curve's shape, which sentence, row and act say.
 func TestReadOffTheShape(t *testing.T) {
@@ -216,8 +137,8 @@ func TestReadOffTheShape(t *testing.T) {
 		below []string
 	}{
 		{[]string{"ynn", "yynn", "yynn", "yyynn", "yyynn", "yyynn", "yyyynn", "yyyyynn"}, nil},
-		{[]string{"ynn", "ynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyyynn", "yyyyynn", "yyyyynn", "yyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn"}, []string{"a", "b"}},
-		{[]string{"ynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyyynn", "yyyyynn", "yyyyynn", "yyyyynn"}, []string{"a"}},
+		{[]string{"ynn", "yynn", "yynn", "yynn", "yyynn", "yyynn", "yyynn", "yyynn", "yyyynn", "yyyynn", "yyyyynn", "yyyyyynn"}, []string{"a"}},
+		{twenty, []string{"a", "b"}},
 	} {
 		in := evening(tt.words...)
 		life := mustLife(t, in)
@@ -247,7 +168,7 @@ func TestReadOffTheShape(t *testing.T) {
 
 // The names in Below are those shown, not those written.
 func TestBelowShowsNames(t *testing.T) {
-	in := evening("ynn", "ynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyynn", "yyyyynn", "yyyyynn", "yyyyynn", "yyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn", "yyyyyynn")
+	in := evening(twenty...)
 	in.Name = strings.ToUpper
 	require.Equal(t, []string{"A", "B"}, mustLife(t, in).Parts[0].Headline.Below)
 }
@@ -296,7 +217,7 @@ func TestBeforeFirstAge(t *testing.T) {
 
 // An estimate past the oldest age is only said to lie there.
 func TestBeyondLastAge(t *testing.T) {
-	life := mustLife(t, evening("yyyyy", "yyyyy", "yyyyy", "yyynn", "yyyyn", "yyyyy", "yyyyy", "yyyyy"))
+	life := mustLife(t, evening("yyyyy", "yyyyy", "yyyyy", "yyyyy", "yyynn", "yyyyn", "yyyyy", "yyyyy", "yyyyy", "yyyyy"))
 	qs := life.Parts[0].Headline.Quantiles
 	require.Equal(t, []string{BeyondLastAge, BeyondLastAge, OK}, []string{qs[0].Status, qs[1].Status, qs[2].Status})
 	require.Equal(t, []Num{Of(10), inf()}, []Num{qs[0].From, qs[0].To})
@@ -347,4 +268,18 @@ func TestFreshRepliesCount(t *testing.T) {
 	require.NoError(t, err)
 	rows, skipped := r.OwnLimits(false)
 	require.Equal(t, []int{12, 0}, []int{len(rows), skipped})
+}
+
+// Where the likelihood puts all limits at the very last age, more noes than yeses there say that half is reached by then, and more
+// yeses that it is not.
+func TestLimitsAtTheLastAge(t *testing.T) {
+	for _, age := range []int{3, 4, 5, 6, 7} {
+		yes, no := strings.Repeat("y", age), strings.Repeat("y", age-1)+"n"
+		half := mustLife(t, evening(no, no, no, no, no, yes)).Parts[0].Headline.Quantiles[0]
+		require.Equal(t, OK, half.Status, "%d", 2*age)
+		require.InDelta(t, float64(2*age), half.From.Float(), 1e-6)
+		half = mustLife(t, evening(yes, yes, yes, yes, no, yes)).Parts[0].Headline.Quantiles[0]
+		require.Equal(t, BeyondLastAge, half.Status, "%d", 2*age)
+		require.Equal(t, []Num{Of(float64(2 * age)), inf()}, []Num{half.From, half.To})
+	}
 }

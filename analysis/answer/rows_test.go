@@ -359,3 +359,17 @@ func TestFirstGlassOfATasterCounts(t *testing.T) {
 	require.Equal(t, []Num{Of(4), Of(10)}, []Num{part.median().Lower, part.median().Upper})
 	require.Equal(t, 5, part.Curve.Rows)
 }
+
+// addTaster adds one more taster with a glass and a batch of their own to an evening.
+func addTaster(in Input, word string) {
+	p := in.Panel
+	name := fmt.Sprint("t", len(p.Pours))
+	p.Pours = append(p.Pours, panel.Pour{Session: "one", ID: "g" + name, Taster: name, Style: sour.Style, Serve: sour.Serve, Batch: name})
+	for k, c := range word {
+		v := panel.Accept
+		if c == 'n' {
+			v = panel.Reject
+		}
+		p.Tastes = append(p.Tastes, panel.Taste{Session: "one", Taster: name, Pour: len(p.Pours) - 1, Mode: panel.SipThrough, Age: panel.Age(float64(2 + 2*k)), Verdict: v})
+	}
+}

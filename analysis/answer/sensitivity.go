@@ -227,6 +227,9 @@ func (m *maker) family(s *Sensitivity, f survival.Family, words, reading string,
 
 // familyQuantile has limits at the small-panel cut where every unit has one row, else none: rows of one taster hang together.
 func (m *maker) familyQuantile(fit *survival.ParametricFit, p float64) (q Quantile, note string, err error) {
+	if !fit.Converged {
+		return Quantile{P: p, Status: NotConverged}, "", nil
+	}
 	cut := math.Inf(1)
 	if fit.Rows == len(m.units) {
 		cut = likelihood.SmallPanelCut(fit.Rows, fit.Rows-1, Level)
@@ -249,8 +252,6 @@ func (m *maker) familyQuantile(fit *survival.ParametricFit, p float64) (q Quanti
 		q.Lower, q.Upper, q.Level, note = Of(e.Lower), Of(e.Upper), Level, smallPanelNote
 	}
 	switch first, fresh := m.firstLook(); {
-	case !fit.Converged:
-		return Quantile{P: p, Status: NotConverged}, "", nil
 	case e.Value > m.lastLook():
 		q.Status = BeyondLastAge
 	case e.Value < first && !fresh:
