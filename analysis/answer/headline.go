@@ -74,29 +74,30 @@ func (m *maker) headline(x model) (*Headline, error) {
 	if fit.Apart {
 		h.TasterSD, h.GlassSD = Of(fit.SubjectSD), Of(fit.UnitSD)
 	}
-	if err := m.modelQuantiles(h, fit); err != nil {
+	if h.Quantiles, err = m.modelQuantiles(fit, 0.5, 0.25, 0.1); err != nil {
 		return nil, err
-	}
-	return h, m.modelShares(h, fit)
-}
-
-// modelQuantiles are half, a quarter and one in ten as far as the panel allows.
-func (m *maker) modelQuantiles(h *Headline, fit *survival.ReplyFit) error {
-	for _, p := range []float64{0.5, 0.25, 0.1} {
-		if p == 0.25 && fit.Subjects < quarterFrom || p == 0.1 && (fit.Subjects < tenthFrom || m.of != "taster") {
-			continue
-		}
-		q, err := m.modelQuantile(fit, p)
-		if err != nil {
-			return err
-		}
-		h.Quantiles = append(h.Quantiles, q)
 	}
 	h.Status = h.Quantiles[0].Status
 	if q, ok := h.Quantile(0.1); ok && q.From.Finite() {
 		h.Below = m.below(q.From.Float())
 	}
-	return nil
+	return h, m.modelShares(h, fit)
+}
+
+// modelQuantiles are those of the shares asked for that the panel allows: half always.
+func (m *maker) modelQuantiles(fit *survival.ReplyFit, ps ...float64) ([]Quantile, error) {
+	var out []Quantile
+	for _, p := range ps {
+		if p == 0.25 && fit.Subjects < quarterFrom || p == 0.1 && (fit.Subjects < tenthFrom || m.of != "taster") {
+			continue
+		}
+		q, err := m.modelQuantile(fit, p)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, q)
+	}
+	return out, nil
 }
 
 // modelQuantile turns an estimate into ages. One past the last age tasted is not seen, nor, where nobody accepted it fresh, is

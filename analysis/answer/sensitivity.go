@@ -90,11 +90,11 @@ func (m *maker) otherReplies(s *Sensitivity, p *LifetimePart) error {
 		if err != nil {
 			return err
 		}
-		h := &Headline{}
-		if err := m.modelQuantiles(h, fit); err != nil {
+		qs, err := m.modelQuantiles(fit, 0.5, 0.1)
+		if err != nil {
 			return err
 		}
-		s.add(Choice{Words: o.words, Method: "replies", Variant: o.variant, Note: smallPanelNote + m.impossible(fit, o.x), LogLik: Of(fit.LogLik)}, h.Quantiles)
+		s.add(Choice{Words: o.words, Method: "replies", Variant: o.variant, Note: smallPanelNote + m.impossible(fit, o.x), LogLik: Of(fit.LogLik)}, qs)
 	}
 	return nil
 }
