@@ -59,6 +59,9 @@ func (m *maker) groups(x model, name func(endpoint.Reply) string, from int) (Gro
 		}
 		g := Group{Name: k, Tasters: some.subjects(), Half: q}
 		g.Batches, g.Tastes = m.tastesIn(name, k)
+		if g.Tasters < 3 { // an estimate that the others are set beside, but no statement about drinkers
+			g.Half.Lower, g.Half.Upper, g.Half.Level = Num{}, Num{}, 0
+		}
 		out.Each = append(out.Each, g)
 	}
 	if len(out.Each) >= from {
