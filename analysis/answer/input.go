@@ -2,7 +2,6 @@ package answer
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -196,49 +195,3 @@ func (h *Head) row(statistic, method, variant, unit string) Row {
 }
 
 func points(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
-
-// batchWords says what an interval speaks for, and how sure it is where shakes differ.
-//
-// The figures are coverages of the median's 95 % limits with randomness over tasters only and a batch fault of log-sd 0.1, 0.2,
-// 0.3, by number of batches and tasters, from simulations that were made before building, for narrower limits from a model
-// (500 to 2,000 panels a cell; the table stands in testdata/answer/SOURCE.md). The exact limits printed with them cover more
-// in every cell of testdata/answer/coverage.md, hence "at least about". The next larger number of tasters and the next fewer
-// batches are taken, beyond the table the nearest.
-func batchWords(c Counts) (heading, coverage string) {
-	heading = "for these drinks"
-	if c.OwnBatch {
-		heading = ""
-	}
-	if c.Evenings > 1 {
-		if heading = "for these drinks and evenings"; c.OwnBatch {
-			heading = "for these evenings"
-		}
-	}
-	if c.Batches == 0 {
-		return heading, "Batches are not known: how far shakes differ cannot be seen, and the limits speak for these drinks only."
-	}
-	if c.OwnBatch {
-		return heading, ""
-	}
-	rows := []struct {
-		batches int
-		cover   [3][3]int // by tasters 8, 12, 24; log-sd 0.1, 0.2, 0.3
-	}{
-		{1, [3][3]int{{90, 75, 61}, {86, 66, 54}, {76, 53, 39}}},
-		{2, [3][3]int{{93, 87, 81}, {92, 81, 72}, {85, 70, 55}}},
-		{4, [3][3]int{{94, 93, 90}, {93, 90, 85}, {91, 82, 71}}},
-		{8, [3][3]int{{95, 93, 91}, {95, 93, 91}, {94, 90, 85}}},
-	}
-	i := 0
-	for i+1 < len(rows) && rows[i+1].batches <= c.Batches {
-		i++
-	}
-	j := 2
-	if c.Tasters <= 8 {
-		j = 0
-	} else if c.Tasters <= 12 {
-		j = 1
-	}
-	v := rows[i].cover[j]
-	return heading, fmt.Sprintf("Such limits hold in 95%s%% of evenings or more if every shake is alike; in at least about %d, %d, %d%s%% if shakes differ by 10, 20, 30%s%%.", nbsp, v[0], v[1], v[2], nbsp, nbsp)
-}
