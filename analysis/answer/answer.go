@@ -298,15 +298,18 @@ type Choice struct {
 	Status          string
 	Half, Tenth     Quantile
 	LogLik, AIC     Num
+	MeanTo          Num // mean of limits cut at the last age tasted, minutes
 	Distance, P     Num // greatest distance from the curve without a family, and its bootstrap p-value; empty where not resampled
 }
 
 // Curve is the estimate without a family: masses on sets (L, R], L = R a point.
 type Curve struct {
-	Sets   []Set
-	LogLik float64
-	Gap    float64 // optimality gap max_j d_j - N
-	Rows   int
+	Sets             []Set
+	LogLik           float64
+	Gap              float64 // optimality gap max_j d_j - N
+	Rows             int
+	MeanFrom, MeanTo Num     // mean of limits cut at Horizon, minutes: mass at the left, at the right ends of its sets
+	Horizon          float64 // the last age tasted
 }
 
 // Set is one set of the curve with its mass.

@@ -67,6 +67,8 @@ func (a *Lifetime) headlineRows(p *LifetimePart) {
 	one("spread_replies", h.ReplySD, "log-sd of a reply about the own limit")
 	one("spread_tasters", h.TasterSD, "log-sd of tasters")
 	one("spread_glasses", h.GlassSD, "log-sd of a taster's glasses")
+	a.meanRow(p, "mean_to_from", p.Method, p.variant(), p.Curve.MeanFrom)
+	a.meanRow(p, "mean_to_to", p.Method, p.variant(), p.Curve.MeanTo)
 	a.groupRows(p, h.Batches, "batch")
 	a.groupRows(p, h.Evenings, "evening")
 	a.choiceRows(p)
@@ -114,5 +116,16 @@ func (a *Lifetime) choiceRows(p *LifetimePart) {
 				a.Rows = append(a.Rows, r)
 			}
 		}
+		a.meanRow(p, "mean_to", c.Method, variant, c.MeanTo)
 	}
+}
+
+// meanRow is a mean of limits cut at the last age tasted.
+func (a *Lifetime) meanRow(p *LifetimePart, statistic, method, variant string, v Num) {
+	if v.Empty() {
+		return
+	}
+	r := a.partRow(p, statistic, method, variant, "min")
+	r.Value, r.Note = v, fmt.Sprintf("mean of own limits cut at %s min", Of(p.Curve.Horizon))
+	a.Rows = append(a.Rows, r)
 }

@@ -150,6 +150,13 @@ func (m *maker) estimate(p *LifetimePart) error {
 		return err
 	}
 	p.Curve = curveData(curve)
+	if last := m.lastLook(); last > 0 {
+		mean, err := curve.MeanTo(last)
+		if err != nil {
+			return err
+		}
+		p.Curve.MeanFrom, p.Curve.MeanTo, p.Curve.Horizon = Of(mean.Lower), Of(mean.Upper), last
+	}
 	p.Status = OK
 	if !curve.Converged {
 		p.Status = NotConverged

@@ -209,6 +209,9 @@ func (m *maker) family(s *Sensitivity, f survival.Family, words, reading string,
 		return err
 	}
 	c.LogLik, c.AIC = Of(fit.LogLik), Of(fit.AIC)
+	if err := m.shape(&c, fit, rows); err != nil {
+		return err
+	}
 	var qs []Quantile
 	for _, p := range []float64{0.5, 0.1} {
 		if p == 0.1 && (len(m.units) < tenthFrom || m.of != "taster") {
@@ -222,6 +225,30 @@ func (m *maker) family(s *Sensitivity, f survival.Family, words, reading string,
 		qs = append(qs, q)
 	}
 	s.add(c, qs)
+	return nil
+}
+
+// distanceDraws is how often a family's distance is drawn.
+const distanceDraws = 499
+
+// shape adds the restricted mean, and where each unit has one row how far the family lies from the curve without one.
+func (m *maker) shape(c *Choice, fit *survival.ParametricFit, rows []survival.Interval) error {
+	if !fit.Converged {
+		return nil
+	}
+	mean, err := fit.MeanTo(m.lastLook(), nil, 0)
+	if err != nil {
+		return err
+	}
+	c.MeanTo = Of(mean.Value)
+	if m.in.Quick || m.r.Mode != panel.SipThrough || fit.Rows != len(m.units) || fit.Family == survival.GeneralizedGamma {
+		return nil
+	}
+	d, err := fit.Distance(nil, distanceDraws, m.in.Seed)
+	if err != nil {
+		return err
+	}
+	c.Distance, c.P = Of(d.Value), Of(d.P)
 	return nil
 }
 

@@ -178,6 +178,15 @@ func (a *ServeBy) sayTenth(p *LifetimePart) {
 	if len(p.Headline.Below) < 2 && q.Status == OK {
 		a.add("That is read off the curve's shape, not seen: fewer than two of them had surely left it by then.")
 	}
+	a.add("An estimate is late about as often as early: in about half of such panels the true one in ten lies before it." + a.cautious(q))
+}
+
+// cautious gives the act of who wants to be sure: the lower limit, rounded down.
+func (a *ServeBy) cautious(q Quantile) string {
+	if low := floorHalf(q.Lower.Float()); low > 0 && low < a.Act.Float() {
+		return fmt.Sprintf(" To be surer, serve it within %s.", minutesUnit(low))
+	}
+	return ""
 }
 
 // leftBy names the tasters who had surely left it by the act.
