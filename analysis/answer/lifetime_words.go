@@ -147,7 +147,7 @@ func (p *LifetimePart) noFamilyWords() string {
 		return ""
 	}
 	q := p.median()
-	g := GrainOf(q.From, q.To)
+	g := GrainOf(q.Lower, q.Upper) // the exact limits say how finely it is known
 	var where string
 	switch {
 	case q.Beyond && q.From.Float() == 0:

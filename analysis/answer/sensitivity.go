@@ -228,6 +228,31 @@ func (m *maker) family(s *Sensitivity, f survival.Family, words, reading string,
 	return nil
 }
 
+// looks are the ages at which each glass that tells something was asked about, and would have been: its own ages, then the age
+// steps after its last.
+func (m *maker) looks() [][]float64 {
+	var out [][]float64
+	for _, g := range m.r.Glasses {
+		if !m.reading.Limit(g.Replies).Known {
+			continue
+		}
+		var ages []float64
+		for _, y := range g.Replies {
+			if n := len(ages); y.AgeMin > 0 && (n == 0 || ages[n-1] < y.AgeMin) {
+				ages = append(ages, y.AgeMin)
+			}
+		}
+		last := g.Replies[len(g.Replies)-1]
+		for _, s := range m.r.Steps {
+			if at := panel.Minutes(s.Mean); at > last.StepMin && at > last.AgeMin {
+				ages = append(ages, at)
+			}
+		}
+		out = append(out, ages)
+	}
+	return out
+}
+
 // distanceDraws is how often a family's distance is drawn.
 const distanceDraws = 499
 
@@ -244,7 +269,7 @@ func (m *maker) shape(c *Choice, fit *survival.ParametricFit, rows []survival.In
 	if m.in.Quick || m.r.Mode != panel.SipThrough || fit.Rows != len(m.units) || fit.Family == survival.GeneralizedGamma {
 		return nil
 	}
-	d, err := fit.Distance(nil, distanceDraws, m.in.Seed)
+	d, err := fit.Distance(m.looks(), distanceDraws, m.in.Seed)
 	if err != nil {
 		return err
 	}
