@@ -3,6 +3,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"html"
 	"math"
@@ -187,34 +188,105 @@ func requireAct(t *testing.T, head string, p *drawn) {
 }
 
 func numbersOfHead(t *testing.T, section string) {
-	requireAct(t, section, look(t, section))
+	fig := look(t, section)
+	requireAct(t, section, fig)
 	p := proseOf(t, section)
 	p.find(`Good for ` + number + ` minutes?`)
+	whiskers := fig.whiskers()
+	require.Len(t, whiskers, 2, "one in ten above half on the rail")
+	tenth := whiskers[0]
+	m := p.find(`at about ` + number + ` min \(95 % limits ` + number + ` to ` + number + ` min`)
+	require.NotNil(t, m, "the estimate that the act rests on:\n%s", p.text)
+	fig.requireLimits(t, tenth, m[1], m[2])
+	rings := fig.with("#D55E00", "stroke-width:1.8")
+	require.Len(t, rings, 1, "the ring of one in ten")
+	require.True(t, printed(m[0], fig.minutes(rings[0].at[0][0]-4)), "the ring stands at %.3f, the page says %s", fig.minutes(rings[0].at[0][0]-4), m[0])
+	if m := p.find(`serve it within ` + number + ` minutes?`); m != nil {
+		lower := fig.minutes(tenth.at[0][0])
+		require.InDelta(t, math.Floor(2*lower+0.005)/2, halves(m[0]), 1e-9, "the lower limit %.3f rounded down", lower)
+	}
 	p.find(`rounded down to half a minute`)
 	p.nothingLeft()
 }
 
+// halves reads "3½".
+func halves(word string) float64 {
+	x, _ := strconv.ParseFloat("0"+strings.TrimSuffix(word, "½"), 64)
+	if strings.Contains(word, "½") {
+		x += 0.5
+	}
+	return x
+}
+
+// whiskers are the limits of one in ten and of half, the upper one first.
+func (p *drawn) whiskers() []stroke {
+	out := slices.DeleteFunc(p.with("#D55E00", "stroke-width:1.6"), func(s stroke) bool { return s.at[0][1] != s.at[len(s.at)-1][1] })
+	slices.SortFunc(out, func(a, b stroke) int { return cmp.Compare(b.at[0][1], a.at[0][1]) })
+	return out
+}
+
+// requireLimits compares printed limits with a whisker's ends.
+func (p *drawn) requireLimits(t *testing.T, whisker stroke, lower, upper string) {
+	t.Helper()
+	from, to := p.minutes(whisker.at[0][0]), p.minutes(whisker.at[len(whisker.at)-1][0])
+	require.True(t, printed(lower, from), "lower limit %s, whisker begins at %.3f", lower, from)
+	require.True(t, printed(upper, to), "upper limit %s, whisker ends at %.3f", upper, to)
+}
+
+// curveAt gives the age at which the assumed curve crosses a height.
+func (p *drawn) curveAt(t *testing.T, y float64) float64 {
+	t.Helper()
+	curve := p.with("#D55E00", "stroke-width:2.2")
+	require.Len(t, curve, 1, "one curve")
+	at := curve[0].at
+	for i := 1; i < len(at); i++ {
+		if (at[i-1][1]-y)*(at[i][1]-y) <= 0 && at[i-1][1] != at[i][1] {
+			return p.minutes(at[i-1][0] + (at[i][0]-at[i-1][0])*(y-at[i-1][1])/(at[i][1]-at[i-1][1]))
+		}
+	}
+	require.Fail(t, "the curve does not cross", "%g", y)
+	return 0
+}
+
 func numbersOfLifetime(t *testing.T, section string) {
 	p, fig := proseOf(t, section), look(t, section)
-	half := fig.words["half"][1] + 4 // words stand four px under the middle of what they name
-	rail := slices.DeleteFunc(fig.with("#D55E00", "stroke-width:1.6"), func(s stroke) bool {
-		return math.Abs(s.at[0][1]-half) > 1 || s.at[0][1] != s.at[len(s.at)-1][1]
-	})
-	require.Len(t, rail, 1, "one whisker on the half line")
-	ends := rail[0].at
-	limits := p.find(`limits ` + number + ` to ` + number + ` min`)
-	require.NotNil(t, limits)
-	require.True(t, printed(limits[0], fig.minutes(ends[0][0])), "lower limit %s, whisker begins at %.3f", limits[0], fig.minutes(ends[0][0]))
-	require.True(t, printed(limits[1], fig.minutes(ends[len(ends)-1][0])), "upper limit %s, whisker ends at %.3f", limits[1], fig.minutes(ends[len(ends)-1][0]))
+	// Words stand four px under the middle of what they name.
+	half, tenth := fig.words["half"][1]+4, fig.words["nine in ten"][1]+4
+	whiskers := fig.whiskers()
+	require.Len(t, whiskers, 2, "limits of one in ten and of half")
+	for i, level := range []struct {
+		name string
+		y    float64
+	}{{"One in ten would leave the rest", tenth}, {"Half of drinkers like these would leave the rest", half}} {
+		m := p.find(level.name + ` at about ` + number + ` min \(95 % limits ` + number + ` to ` + number + ` min`)
+		require.NotNil(t, m, "%s:\n%s", level.name, p.text)
+		require.InDelta(t, level.y, whiskers[i].at[0][1], 1)
+		fig.requireLimits(t, whiskers[i], m[1], m[2])
+		at := fig.curveAt(t, level.y)
+		require.True(t, printed(m[0], at), "the curve crosses at %.3f, the page says %s", at, m[0])
+	}
 
-	// The estimate: where the curve crosses the half, which is a box of what the data leave open, or a drop of the line.
+	// Without a curve: where its steps cross the half, which is a box of what the data leave open, or a drop of the line.
 	from, to := fig.crossing(half)
-	if m := p.find(`at about ` + number + ` min`); m != nil {
-		require.True(t, printed(m[0], from) && printed(m[0], to), "the curve crosses between %.3f and %.3f, not at %s", from, to, m[0])
+	if m := p.find(`the half lies about ` + number + ` min`); m != nil {
+		require.True(t, printed(m[0], from) && printed(m[0], to), "the steps cross between %.3f and %.3f, not at %s", from, to, m[0])
 	} else {
-		m = p.find(`between ` + number + ` and ` + number + ` min`)
-		require.NotNil(t, m)
-		require.True(t, printed(m[0], from) && printed(m[1], to), "the curve crosses between %.3f and %.3f, not between %s and %s", from, to, m[0], m[1])
+		m = p.find(`the half lies between ` + number + ` and ` + number + ` min`)
+		require.NotNil(t, m, p.text)
+		require.True(t, printed(m[0], from) && printed(m[1], to), "the steps cross between %.3f and %.3f, not between %s and %s", from, to, m[0], m[1])
+	}
+
+	brackets := slices.DeleteFunc(fig.with("stroke:#1F2328"), func(s stroke) bool {
+		return strings.Contains(s.style, "opacity") || strings.Contains(s.style, "dash") || s.at[0][1] != s.at[len(s.at)-1][1] || math.Abs(s.at[0][1]-half+14) > 1
+	})
+	require.Len(t, brackets, 1, "the bracket of other choices")
+	ends := brackets[0].at
+	if m := p.find(`the half lies between ` + number + ` and ` + number + ` min`); m != nil {
+		require.True(t, printed(m[0], fig.minutes(ends[0][0])) && printed(m[1], fig.minutes(ends[1][0])), "other choices from %.3f to %.3f, not %s to %s", fig.minutes(ends[0][0]), fig.minutes(ends[1][0]), m[0], m[1])
+	} else {
+		m = p.find(`the half lies about ` + number + ` min`)
+		require.NotNil(t, m, p.text)
+		require.True(t, printed(m[0], fig.minutes(ends[0][0])) && printed(m[0], fig.minutes(ends[1][0])))
 	}
 
 	top, bottom := fig.words["all"][1]+4, fig.words["none"][1]+4
