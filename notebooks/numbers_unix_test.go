@@ -268,7 +268,7 @@ func numbersOfLifetime(t *testing.T, section string) {
 
 	// Without a curve: where its steps cross the half, which is a box of what the data leave open, or a drop of the line.
 	from, to := fig.crossing(half)
-	if m := p.find(`the half lies about ` + number + ` min`); m != nil {
+	if m := p.find(`the half lies at about ` + number + ` min`); m != nil {
 		require.True(t, printed(m[0], from) && printed(m[0], to), "the steps cross between %.3f and %.3f, not at %s", from, to, m[0])
 	} else {
 		m = p.find(`the half lies between ` + number + ` and ` + number + ` min`)
@@ -284,7 +284,7 @@ func numbersOfLifetime(t *testing.T, section string) {
 	if m := p.find(`the half lies between ` + number + ` and ` + number + ` min`); m != nil {
 		require.True(t, printed(m[0], fig.minutes(ends[0][0])) && printed(m[1], fig.minutes(ends[1][0])), "other choices from %.3f to %.3f, not %s to %s", fig.minutes(ends[0][0]), fig.minutes(ends[1][0]), m[0], m[1])
 	} else {
-		m = p.find(`the half lies about ` + number + ` min`)
+		m = p.find(`the half lies at about ` + number + ` min`)
 		require.NotNil(t, m, p.text)
 		require.True(t, printed(m[0], fig.minutes(ends[0][0])) && printed(m[0], fig.minutes(ends[1][0])))
 	}

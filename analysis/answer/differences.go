@@ -35,6 +35,8 @@ func NewDifferences(in Input) (*Differences, error) {
 		out.Invented = out.Invented || h.Invented
 		out.Counts.RowsUsed += h.Counts.RowsUsed
 		out.Counts.Tasters = max(out.Counts.Tasters, h.Counts.Tasters)
+		out.Counts.Pours += h.Counts.Pours
+		out.Counts.Batches += h.Counts.Batches
 	}
 	var err error
 	if out.Pairs, err = in.pairs(drinks); err != nil {

@@ -102,23 +102,26 @@ func (a *Lifetime) jointWords() string {
 
 // timesWords prints a ratio with its limits: "1.2 times (95 % limits 0.9 to 1.6)".
 func (q Quantile) timesWords() string {
-	lower, upper := times(q.Lower.Float()), "open"
+	lower, upper := Times(q.Lower.Float()), "open"
 	if q.Upper.Finite() {
-		upper = times(q.Upper.Float())
+		upper = Times(q.Upper.Float())
 	}
 	if q.Lower.Float() == 0 {
 		lower = "open"
 	}
-	about := times(q.From.Float())
-	if to := times(q.To.Float()); to != about {
+	about := Times(q.From.Float())
+	if to := Times(q.To.Float()); to != about {
 		about = "between " + about + " and " + to // every ratio between is as likely
 	}
 	return fmt.Sprintf("%s times (%s limits %s to %s)", about, percent(q.Level), lower, upper)
 }
 
-// times prints a ratio to two digits.
-func times(x float64) string {
-	if x < 10 {
+// Times prints a ratio: two decimals below 2, where they may decide whether it is 1, one below 10, then none.
+func Times(x float64) string {
+	switch {
+	case x < 1.995:
+		return fmt.Sprintf("%.2f", x)
+	case x < 9.95:
 		return fmt.Sprintf("%.1f", x)
 	}
 	return fmt.Sprintf("%.0f", x)

@@ -106,7 +106,7 @@ func list(names []string) string {
 func between(g Grain, lo, hi Num) string {
 	a, b := g.Minutes(lo), g.Minutes(hi)
 	if a == b {
-		return fmt.Sprintf("about %s%smin", a, nbsp)
+		return fmt.Sprintf("at about %s%smin", a, nbsp)
 	}
 	return fmt.Sprintf("between %s and %s%smin", a, b, nbsp)
 }

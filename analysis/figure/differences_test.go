@@ -84,7 +84,7 @@ func TestDifferences(t *testing.T) {
 		}
 		require.Len(t, alike, 1)
 		require.InDelta(t, 1, d.minutes(alike[0].x[0]), 1e-3)
-		for _, w := range []string{"2.1 times (1.4 to 3.2)", "1.4 times (1.1 to 1.8)", "1.3 to 1.6 times (0.9 to 2.2)", "1½", "alike", "times as long"} {
+		for _, w := range []string{"2.1 times (1.40 to 3.2)", "1.40 times (1.10 to 1.80)", "1.30 to 1.60 times (0.90 to 2.2)", "1½", "alike", "times as long"} {
 			require.Contains(t, d.words(), w)
 		}
 		require.NotContains(t, d.words(), "minutes")
@@ -94,7 +94,7 @@ func TestDifferences(t *testing.T) {
 // An open limit, or one past the axis, is an arrow; a ratio that is open says so.
 func TestDifferencesOpen(t *testing.T) {
 	bothWidths(t, differenceCases()["differences_open"], func(t *testing.T, d *drawing) {
-		for _, w := range []string{"more than 2.6 times (from 1.4)", "1.9 times (up to 4.0)", "1.5 times (0.5 to 400)", "24 times (3.0 to 90)"} {
+		for _, w := range []string{"more than 2.6 times (from 1.40)", "1.90 times (up to 4.0)", "1.50 times (0.50 to 400)", "24 times (3.0 to 90)"} {
 			require.Contains(t, d.words(), w)
 		}
 		arrows := 0
@@ -116,7 +116,7 @@ func TestDifferencesNotAnswered(t *testing.T) {
 		for _, tx := range d.texts {
 			y[tx.s] = tx.y
 		}
-		require.Greater(t, y["2.1 times (1.4 to 3.2)"], y["not told: not converged"], "what is answered stands first")
+		require.Greater(t, y["2.1 times (1.40 to 3.2)"], y["not told: not converged"], "what is answered stands first")
 	})
 	for name, a := range map[string]*answer.Differences{"none": differences(), "none answered": differences(unanswered("a", "b", "why"))} {
 		_, err := figure.Of(a, 0)
@@ -142,12 +142,12 @@ func TestDifferencesMany(t *testing.T) {
 func TestDifferencesAlt(t *testing.T) {
 	f, err := figure.Of(differenceCases()["differences_unanswered"], 0)
 	require.NoError(t, err)
-	require.Contains(t, f.Alt(), "stirred, stem glass over sour, coupe: 2.1 times (1.4 to 3.2).")
+	require.Contains(t, f.Alt(), "stirred, stem glass over sour, coupe: 2.1 times (1.40 to 3.2).")
 	require.Contains(t, f.Alt(), "sour, coupe over highball, tall glass: not answered, no taster tasted both")
 	f, err = figure.Of(differenceCases()["differences_open"], 0)
 	require.NoError(t, err)
-	require.Contains(t, f.Alt(), "highball, tall glass over sour, coupe: 1.2 times (0.8 to 1.9), on different evenings.")
+	require.Contains(t, f.Alt(), "highball, tall glass over sour, coupe: 1.20 times (0.80 to 1.90), on different evenings.")
 	f, err = figure.Of(differenceCases()["differences_one"], 0)
 	require.NoError(t, err)
-	require.Contains(t, f.Alt(), "1.1 times (1.0 to 1.2)")
+	require.Contains(t, f.Alt(), "1.08 times (0.97 to 1.21)")
 }

@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"lastsip/analysis/answer"
@@ -37,13 +36,12 @@ func ratioWords(q answer.Quantile) string {
 	return estimate + " (" + limits + ")"
 }
 
-// times prints a ratio as the answer's sentences do: one decimal, none from ten up.
+// times prints a ratio as the answer's sentences do.
 func times(n answer.Num) string {
-	x := n.Float()
-	if x < 10 {
-		return strconv.FormatFloat(x, 'f', 1, 64)
+	if !n.Finite() {
+		return ""
 	}
-	return strconv.FormatFloat(x, 'f', 0, 64)
+	return answer.Times(n.Float())
 }
 
 // differencesAlt says what the figure shows.
