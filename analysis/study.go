@@ -224,6 +224,14 @@ func (s *Study) WithoutResampling() *Study {
 	return out
 }
 
+// Brief returns the same study with what its sentences need, for a quick look: without resampling, limits of shares and of
+// other choices, batches and evenings one by one. Rows of results.csv and figures want the whole.
+func (s *Study) Brief() *Study {
+	out := s.again()
+	out.in.Quick, out.in.Brief = true, true
+	return out
+}
+
 // again is the same study with nothing computed.
 func (s *Study) again() *Study {
 	return &Study{panel: s.panel, folders: s.folders, in: s.in, names: s.names, drinks: s.drinks, keys: s.keys, done: map[endpoint.Drink]*once{}}

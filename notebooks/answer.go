@@ -48,7 +48,11 @@ func answerCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 		fmt.Fprintln(stderr, err)
 		return 1
 	}
-	if !*full {
+	switch {
+	case *full:
+	case *out == "":
+		study = study.Brief()
+	default:
 		study = study.WithoutResampling()
 	}
 	ink := report.Ink{Colour: colourful(stdout)}

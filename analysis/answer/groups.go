@@ -50,7 +50,11 @@ func (m *maker) groups(x model, name func(endpoint.Reply) string, from int) (Gro
 		if err != nil {
 			return Groups{}, err
 		}
-		q, err := m.modelQuantile(fit, 0.5)
+		quantile := m.modelQuantile
+		if some.subjects() < 3 { // an estimate that the others are set beside, but no statement about drinkers
+			quantile = m.modelEstimate
+		}
+		q, err := quantile(fit, 0.5)
 		if err != nil {
 			return Groups{}, err
 		}
@@ -59,9 +63,6 @@ func (m *maker) groups(x model, name func(endpoint.Reply) string, from int) (Gro
 		}
 		g := Group{Name: k, Tasters: some.subjects(), Half: q}
 		g.Batches, g.Tastes = m.tastesIn(name, k)
-		if g.Tasters < 3 { // an estimate that the others are set beside, but no statement about drinkers
-			g.Half.Lower, g.Half.Upper, g.Half.Level = Num{}, Num{}, 0
-		}
 		out.Each = append(out.Each, g)
 	}
 	if len(out.Each) >= from {

@@ -74,24 +74,35 @@ func (m *maker) headline(x model) (*Headline, error) {
 	if fit.Apart {
 		h.TasterSD, h.GlassSD = Of(fit.SubjectSD), Of(fit.UnitSD)
 	}
-	if h.Quantiles, err = m.modelQuantiles(fit, 0.5, 0.25, 0.1); err != nil {
+	ps := []float64{0.5, 0.25, 0.1}
+	if m.in.Brief {
+		ps = []float64{0.5, 0.1}
+	}
+	if h.Quantiles, err = m.modelQuantiles(fit, ps...); err != nil {
 		return nil, err
 	}
 	h.Status = h.Quantiles[0].Status
 	if q, ok := h.Quantile(0.1); ok && q.From.Finite() {
 		h.Below = m.below(q.From.Float())
 	}
+	if m.in.Brief {
+		return h, nil
+	}
 	return h, m.modelShares(h, fit)
 }
 
 // modelQuantiles are those of the shares asked for that the panel allows: half always.
 func (m *maker) modelQuantiles(fit *survival.ReplyFit, ps ...float64) ([]Quantile, error) {
+	return m.quantilesBy(m.modelQuantile, fit, ps)
+}
+
+func (m *maker) quantilesBy(quantile func(*survival.ReplyFit, float64) (Quantile, error), fit *survival.ReplyFit, ps []float64) ([]Quantile, error) {
 	var out []Quantile
 	for _, p := range ps {
 		if p == 0.25 && fit.Subjects < quarterFrom || p == 0.1 && (fit.Subjects < tenthFrom || m.of != "taster") {
 			continue
 		}
-		q, err := m.modelQuantile(fit, p)
+		q, err := quantile(fit, p)
 		if err != nil {
 			return nil, err
 		}
@@ -107,6 +118,22 @@ func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, erro
 	if err != nil {
 		return Quantile{}, err
 	}
+	return m.seen(fit, p, e), nil
+}
+
+// modelEstimate is modelQuantile without limits.
+func (m *maker) modelEstimate(fit *survival.ReplyFit, p float64) (Quantile, error) {
+	e, err := fit.Estimate(nil, p)
+	if err != nil {
+		return Quantile{}, err
+	}
+	q := m.seen(fit, p, e)
+	q.Lower, q.Upper, q.Level = Num{}, Num{}, 0
+	return q, nil
+}
+
+// seen tells an estimate from what lies before or past all ages.
+func (m *maker) seen(fit *survival.ReplyFit, p float64, e survival.ReplyEstimate) Quantile {
 	q := Quantile{P: p, From: Of(e.From), To: Of(e.To), Lower: Of(e.Lower), Upper: Of(e.Upper), Level: e.Level, Status: OK}
 	first, fresh := m.firstLook()
 	last := m.lastLook()
@@ -125,7 +152,7 @@ func (m *maker) modelQuantile(fit *survival.ReplyFit, p float64) (Quantile, erro
 	case q.Before:
 		q.Status, q.From, q.To = BeforeFirstAge, Of(0), Of(first)
 	}
-	return q, nil
+	return q
 }
 
 // divided tells that the likelihood rises without end as limits spread apart: only shares that were seen can be told.

@@ -22,6 +22,7 @@ type Input struct {
 	Name     func(taster string) string        // how a taster is shown; nil: as written
 	Text     func(style string) (string, bool) // what is known of a style; nil: nothing
 	Quick    bool                              // leave out whatever draws again: bands, permutations
+	Brief    bool                              // leave out what no sentence needs: limits of shares and of other choices, batches and evenings one by one
 	Seed     uint64                            // of whatever draws again
 
 	byDrink map[endpoint.Drink][]panel.Taste // nil: not indexed

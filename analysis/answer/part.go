@@ -202,6 +202,9 @@ func (m *maker) estimateModel(p *LifetimePart) (err error) {
 	if p.Headline, err = m.headline(x); err != nil || p.Headline == nil {
 		return err
 	}
+	if m.in.Brief {
+		return m.sensitivity(p)
+	}
 	if !p.Counts.OwnBatch && p.Counts.Batches > 1 {
 		if p.Headline.Batches, err = m.groups(x, m.batchName, batchesFrom); err != nil {
 			return err

@@ -90,7 +90,11 @@ func (m *maker) otherReplies(s *Sensitivity, p *LifetimePart) error {
 		if err != nil {
 			return err
 		}
-		qs, err := m.modelQuantiles(fit, 0.5, 0.1)
+		quantile := m.modelQuantile
+		if m.in.Brief {
+			quantile = m.modelEstimate
+		}
+		qs, err := m.quantilesBy(quantile, fit, []float64{0.5, 0.1})
 		if err != nil {
 			return err
 		}
@@ -283,7 +287,7 @@ func (m *maker) familyQuantile(fit *survival.ParametricFit, p float64) (q Quanti
 		return Quantile{P: p, Status: NotConverged}, "", nil
 	}
 	cut := math.Inf(1)
-	if fit.Rows == len(m.units) {
+	if fit.Rows == len(m.units) && !m.in.Brief {
 		cut = likelihood.SmallPanelCut(fit.Rows, fit.Rows-1, Level)
 	}
 	e, err := fit.Quantile(nil, 0, p, survival.DeltaLog) // of which the limits are not taken

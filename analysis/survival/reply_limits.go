@@ -66,6 +66,26 @@ func (f *ReplyFit) Quantile(x []float64, p float64) (ReplyEstimate, error) {
 	return out, nil
 }
 
+// Estimate is Quantile without its limits, which cost most of it: Lower is 0, Upper +Inf and Level 0. On a plateau it is Quantile.
+func (f *ReplyFit) Estimate(x []float64, p float64) (ReplyEstimate, error) {
+	row, err := f.row(x)
+	if err != nil {
+		return ReplyEstimate{}, err
+	}
+	if err := checkFraction("p", p, "give a fraction such as 0.5"); err != nil {
+		return ReplyEstimate{}, err[0]
+	}
+	if f.Kind != ReplyInterior {
+		return f.Quantile(x, p)
+	}
+	z := 0.0
+	if p != 0.5 {
+		z = distuv.UnitNormal.Quantile(p)
+	}
+	at := math.Exp(f.problem.Quantile(row, z, f.k).Psi(f.top.V))
+	return ReplyEstimate{From: at, To: at, Upper: math.Inf(1)}, nil
+}
+
 // span is an estimate with its limits on the scale of the profile.
 type span struct{ from, to, lower, upper float64 }
 
