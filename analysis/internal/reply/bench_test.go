@@ -46,3 +46,14 @@ func BenchmarkEval(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkNestedEval is one evaluation with derivatives for 12 tasters with two limits each at 8 common ages.
+func BenchmarkNestedEval(b *testing.B) {
+	p := New(Law{0.02, 0.98}, pairs(rand.New(rand.NewPCG(3, 0)), 12, 1.3, 0.9, 0.2, []float64{2, 4, 6, 8, 10, 12, 14, 16}))
+	v, g, h := []float64{1.866, 0.19, -1.23, 0.512, 0.266}, make([]float64, 5), make([]float64, 25)
+	var w Space
+	b.ReportAllocs()
+	for b.Loop() {
+		p.Eval(&w, v, g, h)
+	}
+}

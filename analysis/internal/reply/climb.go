@@ -13,11 +13,12 @@ type climber struct {
 	g, h, g2, h2, d, next, chol []float64
 	free                        []int
 	shun                        []float64 // a known hump: an ascent that comes near ends
+	need                        float64   // an ascent ends where not even three times what a step promises reaches it
 }
 
 func newClimber(n int) *climber {
 	f := func(k int) []float64 { return make([]float64, k) }
-	return &climber{f(n), f(n * n), f(n), f(n * n), f(n), f(n), f(n * n), make([]int, 0, n), nil}
+	return &climber{f(n), f(n * n), f(n), f(n * n), f(n), f(n), f(n * n), make([]int, 0, n), nil, math.Inf(-1)}
 }
 
 // top is where an ascent ended.
@@ -25,7 +26,7 @@ type top struct {
 	value, gain float64 // reached, and what a further Newton step promises
 	steps       int
 	converged   bool
-	shunned     bool // ended near the known hump
+	shunned     bool // ended near the known hump, or without hope
 }
 
 // ascend takes damped Newton steps from y (changed) within the box until a step promises less than tol. Coordinates at a
@@ -49,6 +50,9 @@ func (c *climber) ascend(f hill, y []float64, b box, tol float64, most int) top 
 		}
 		if t.gain < tol {
 			t.converged = true
+			break
+		}
+		if t.shunned = used == 0 && t.gain < 0.3 && value+3*t.gain < c.need; t.shunned {
 			break
 		}
 		better := c.search(f, y, b, value)
@@ -169,13 +173,13 @@ func (c *climber) search(f hill, y []float64, b box, value float64) float64 {
 	return math.Inf(-1)
 }
 
-// near tells whether y lies within a tenth of a largest step of the known hump.
+// near tells whether y lies within a fortieth of a largest step of the known hump.
 func (c *climber) near(y []float64, b box) bool {
 	if c.shun == nil {
 		return false
 	}
 	for i, v := range y {
-		if math.Abs(v-c.shun[i]) > b.most[i]/10 {
+		if math.Abs(v-c.shun[i]) > b.most[i]/40 {
 			return false
 		}
 	}

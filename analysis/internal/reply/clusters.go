@@ -9,6 +9,7 @@ type nestSpace struct {
 	joint []joint // per cluster
 	jets  []jet
 	half  []float64
+	need  []part
 	node  jet // log F at one node: first and second derivatives
 	todo  []int
 	zones []zone
@@ -16,8 +17,8 @@ type nestSpace struct {
 }
 
 // evaluate puts the likelihood of every cluster, divided by the exponentials of its limits' scales, into w.jets, with
-// derivatives where deriv.
-func (w *nestSpace) evaluate(n *nested, b []float64, t three, deriv bool) {
+// derivatives where deriv. Rough ones are right to about 1e-3.
+func (w *nestSpace) evaluate(n *nested, b []float64, t three, deriv, rough bool) {
 	w.begin(n, b)
 	if t.inner == 0 {
 		for i := range n.clusters {
@@ -33,7 +34,8 @@ func (w *nestSpace) evaluate(n *nested, b []float64, t three, deriv bool) {
 		w.points(n, b, t, deriv)
 		return
 	}
-	p := plan{spread: spread{t.s, t.omega, t.inner}, deriv: deriv, span: firstSpan, h: pace / math.Hypot(1/t.omega, 1/noise)}
+	p := plan{spread: spread{t.s, t.omega, t.inner}, deriv: deriv, rough: rough, span: firstSpan}
+	p.h = p.pace() / math.Hypot(1/t.omega, 1/noise)
 	p.soft = t.omega > direct*t.inner
 	p.reach = n.reach(p.soft)
 	for len(w.todo) > 0 {
@@ -45,10 +47,13 @@ func (w *nestSpace) evaluate(n *nested, b []float64, t three, deriv bool) {
 func (w *nestSpace) begin(n *nested, b []float64) {
 	k := len(n.clusters)
 	if len(w.joint) < k {
-		w.joint, w.jets, w.half = make([]joint, k), make([]jet, k), make([]float64, k)
+		w.joint, w.jets, w.half, w.need = make([]joint, k), make([]jet, k), make([]float64, k), make([]part, k)
 	}
 	if len(w.in) < len(n.groups) {
 		w.in = make([]inner, len(n.groups))
+	}
+	for k := range w.in {
+		w.in[k].parts = nil
 	}
 	w.todo = w.todo[:0]
 	for i := range n.clusters {
@@ -93,7 +98,7 @@ func (w *nestSpace) corner(n *nested, i int, b []float64, t three) {
 	var sub nestSpace
 	for _, way := range [][2]float64{{small, 0}, {0, small}} {
 		q := newThree(math.Log(t.s), way[0], way[1])
-		sub.evaluate(&one, b, q, false)
+		sub.evaluate(&one, b, q, false, false)
 		slope := (sub.jets[0].l - w.jets[i].l) / small
 		if way[0] > 0 {
 			w.jets[i].edgeT = slope
@@ -126,30 +131,93 @@ func (w *nestSpace) integrate(n *nested, b []float64, t three, p *plan) {
 		p.n = int(math.Ceil(z.hi/p.h)) - p.first + 1
 		p.m0 = float64(p.first) * p.h
 		w.outer.nodes(p)
-		for k, g := range n.groups {
-			w.in[k].fill(g, dot(g.row, b)+p.m0, p.h, p.n, t, p.span+1, p.deriv)
+		for k := range w.in {
+			w.in[k].parts = nil
 		}
+		if p.deriv {
+			w.fill(n, b, t, p, false)
+			w.narrow(n, p, z)
+		}
+		w.fill(n, b, t, p, p.deriv)
 		for _, i := range w.todo {
 			w.sum(n, i, t, p, z)
 		}
 	}
 }
 
+// fill computes the parts of all limits on the nodes of u.
+func (w *nestSpace) fill(n *nested, b []float64, t three, p *plan, deriv bool) {
+	for k, g := range n.groups {
+		w.in[k].fill(g, dot(g.row, b)+p.m0, p.h, p.n, t, p.span+1, deriv, p.rough)
+	}
+}
+
+// narrow finds from the values on all nodes those at which derivatives are wanted: a cluster's overlaps within the zone, or
+// where its integrand is not thin beside its largest value.
+func (w *nestSpace) narrow(n *nested, p *plan, z zone) {
+	for k, g := range n.groups {
+		w.in[k].parts = append(w.in[k].store[:0], make([]part, len(g.limits))...)
+		w.in[k].store = w.in[k].parts
+	}
+	for _, i := range w.todo {
+		need := w.within(i, p, z)
+		if !p.soft {
+			need = w.thick(n, &n.clusters[i], p)
+		}
+		w.need[i] = need
+		for _, m := range n.clusters[i].members {
+			w.in[m.group].parts[m.number] = need
+		}
+	}
+}
+
+// thick are the nodes at which a cluster's integrand is not thin.
+func (w *nestSpace) thick(n *nested, c *cluster, p *plan) part {
+	top := 0.0
+	for k := range p.n {
+		v := w.outer.w[k]
+		for _, m := range c.members {
+			v *= w.in[m.group].raw[m.number*p.n+k].l
+		}
+		w.outer.p[k] = v
+		top = max(top, v)
+	}
+	a, b := 0, p.n
+	for a < b && !(w.outer.p[a] >= thin*top) {
+		a++
+	}
+	for b > a && !(w.outer.p[b-1] >= thin*top) {
+		b--
+	}
+	return part{a, b}
+}
+
+// within are the nodes of zone z in the overlaps of a cluster.
+func (w *nestSpace) within(i int, p *plan, z zone) part {
+	if !p.soft {
+		return part{0, p.n}
+	}
+	lo, hi := z.hi, z.lo
+	w.own = w.joint[i].overlaps(w.own[:0], p.reach*p.tau)
+	for _, own := range w.own {
+		if own.hi > z.lo && own.lo < z.hi {
+			lo, hi = min(lo, own.lo), max(hi, own.hi)
+		}
+	}
+	if lo >= hi {
+		return part{}
+	}
+	return part{clamp(math.Floor((lo-p.m0)/p.h), p.n), clamp(math.Ceil((hi-p.m0)/p.h)+1, p.n)}
+}
+
 // sum adds a cluster's integral over the nodes of zone z.
 func (w *nestSpace) sum(n *nested, i int, t three, p *plan, z zone) {
-	a, b := 0, p.n
-	if p.soft {
-		lo, hi := z.hi, z.lo
-		w.own = w.joint[i].overlaps(w.own[:0], p.reach*p.tau)
-		for _, own := range w.own {
-			if own.hi > z.lo && own.lo < z.hi {
-				lo, hi = min(lo, own.lo), max(hi, own.hi)
-			}
-		}
-		a, b = clamp(math.Floor((lo-p.m0)/p.h), p.n), clamp(math.Ceil((hi-p.m0)/p.h)+1, p.n)
+	need := w.within(i, p, z)
+	if p.deriv {
+		need = w.need[i]
 	}
 	sign := 1.0
-	for k := a; k < b; k++ {
+	for k := need.a; k < need.b; k++ {
 		w.product(n, &n.clusters[i], k, p.n, t, p.deriv)
 		if p.soft {
 			w.joint[i].soft(p.m0+float64(k)*p.h, t, p.reach, &w.node, p.deriv)
@@ -247,7 +315,7 @@ func (w *nestSpace) enough(n *nested, p *plan) {
 	left := w.todo[:0]
 	for _, i := range w.todo {
 		v, top := w.jets[i].l, w.joint[i].limit.top
-		c := v > 0 && !(math.Abs(w.half[i]) < halfBound*v) && p.refined < refinings
+		c := !p.rough && v > 0 && !(math.Abs(w.half[i]) < halfBound*v) && p.refined < refinings
 		s := density(p.span)*top > tailBound*v && p.span < hardReach
 		r := p.soft && density(p.reach)*top > reachBound*v && p.reach < hardReach
 		if c || s || r {
@@ -275,7 +343,7 @@ func (w *nestSpace) enough(n *nested, p *plan) {
 // points is evaluate where omega is next to nothing: F at u = 0 and half the variance times its second derivative.
 func (w *nestSpace) points(n *nested, b []float64, t three, deriv bool) {
 	for k, g := range n.groups {
-		w.in[k].fill(g, dot(g.row, b), 1, 1, t, firstSpan+1, true)
+		w.in[k].fill(g, dot(g.row, b), 1, 1, t, firstSpan+1, true, false)
 	}
 	p := len(b)
 	for i := range n.clusters {

@@ -119,7 +119,7 @@ func (w *walker) follow(by float64) {
 // again tries other places at psi, past the seeming end of the set; true where one is inside by more than rounding, with w.y there.
 func (w *walker) again(psi float64, y []float64, top, cut float64) bool {
 	i, near := w.p.P-1, 4.0 // a hump is climbed from where the log-likelihood is this near
-	if w.p.replies <= smallPanel {
+	if w.p.small() {
 		near = 12
 	}
 	for _, s := range w.p.elsewhere(y[i], y[i+1], top-cut/2) {
@@ -133,8 +133,11 @@ func (w *walker) again(psi float64, y []float64, top, cut float64) bool {
 			continue
 		}
 		w.shun = y
+		if !w.p.small() {
+			w.need = top - cut/2
+		}
 		value, _ := w.profile(psi, w.y)
-		w.shun = nil
+		w.shun, w.need = nil, math.Inf(-1)
 		if 2*(top-value) < cut-1e-5 {
 			return true
 		}
@@ -148,12 +151,12 @@ func (p *Problem) elsewhere(lambda, theta, value float64) [][2]float64 {
 	wide := math.Log(p.scale())
 	out := [][2]float64{{wide + 1, 0}, {wide + 5, 0}, {math.Log(min(p.gap, 1)) - 3, 0}}
 	angles := []float64{0, 0.15, 0.7, 1.2}
-	if p.replies <= smallPanel {
+	if p.small() {
 		angles = []float64{0, 0.06, 0.15, 0.4, 0.8, 1.2, math.Pi / 2}
 		out = append(out, [2]float64{lambda + 1, theta}, [2]float64{lambda - 1, theta}, [2]float64{wide + 1, 0.1}, [2]float64{wide, math.Pi / 2})
 	}
 	for _, t := range angles {
-		if math.Abs(t-theta) > 0.2 || p.replies <= smallPanel {
+		if math.Abs(t-theta) > 0.2 || p.small() {
 			out = append(out, [2]float64{lambda, t})
 		}
 	}
@@ -165,3 +168,5 @@ func (p *Problem) elsewhere(lambda, theta, value float64) [][2]float64 {
 
 // smallPanel is the number of replies up to which more places are tried.
 const smallPanel = 200
+
+func (p *Problem) small() bool { return p.replies <= smallPanel && !p.Apart }

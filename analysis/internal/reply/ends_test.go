@@ -30,6 +30,9 @@ func highest(l *Line, psi float64, more []float64) float64 {
 // At every end the profile, maximised from many places, has fallen by half the cut; a little further in it has not, a little
 // further out it has; an open end is inside at its bound.
 func TestEndsMeetTheCut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some seconds of ascents")
+	}
 	rng := rand.New(rand.NewPCG(17, 1))
 	grids := [][]float64{{2, 4, 6, 8, 10, 12, 14, 16}, {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16}, {1, 2, 3, 5, 8, 12, 16}, {4, 7, 11}}
 	bad, open, seen := 0, 0, 0
@@ -80,3 +83,49 @@ func TestEndsMeetTheCut(t *testing.T) {
 }
 
 const endTrials = 40
+
+// The same for the difference of two limits of one taster, with all spreads free.
+func TestNestedEndsMeetTheCut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some seconds of ascents")
+	}
+	rng := rand.New(rand.NewPCG(18, 1))
+	bad, seen := 0, 0
+	for trial := range 6 {
+		rho, tau := []float64{0, 0.6, 1}[trial%3], []float64{0, 0.25}[trial%2]
+		p := New(Law{0.02, 0.98}, pairs(rng, 4+rng.IntN(5), 1.2, rho, tau, []float64{2, 4, 6, 8, 10, 12, 14, 16}))
+		top := p.Maximise(200)
+		require.True(t, top.Converged, "trial %d: %+v", trial, top)
+		l := p.Coefficient(1)
+		const cut = 4.7
+		for _, way := range []float64{-1, 1} {
+			end := l.End(top.V[1], top.V, top.Value, cut, 0.2, top.V[1]+way*60, way)
+			over := func(psi float64) float64 { return 2*(top.Value-highestNested(l, psi, top.V)) - cut }
+			d := 1e-3
+			require.False(t, math.IsInf(end, 0))
+			seen++
+			if in, out := over(end-way*d), over(end+way*d); in > 1e-5 || out < -1e-5 {
+				bad++
+				t.Logf("trial %d way %v: end %v of %v: inside %v outside %v; %v", trial, way, end, top.V[1], in, out, top.V)
+			}
+		}
+	}
+	require.Zero(t, bad)
+	require.Equal(t, 12, seen)
+}
+
+// highestNested is the profile at psi by climbing from several places.
+func highestNested(l *Line, psi float64, v []float64) float64 {
+	w := newWalker(l)
+	w.b = l.box()
+	best, i := math.Inf(-1), l.p.P-1
+	for _, theta := range []float64{0, 0.3, 0.9, 1.4} {
+		for _, alpha := range []float64{0, 0.4, 1.1, math.Pi / 2} {
+			l.drop(v, w.y)
+			w.y[i+1], w.y[i+2] = theta, alpha
+			value, _ := w.profile(psi, w.y)
+			best = max(best, value)
+		}
+	}
+	return best
+}

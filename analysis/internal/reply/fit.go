@@ -59,60 +59,97 @@ type Maximum struct {
 	Converged bool
 }
 
-// Ascents to the maximum end when a step promises less than this.
-const fitTol = 1e-12
+// Ascents to the maximum end when a step promises less than fitTol; those from starts that only look for the highest hump when it
+// promises less than lookTol.
+const (
+	fitTol  = 1e-12
+	lookTol = 1e-5
+)
 
-// Maximise climbs from several starts: the most promising of a grid of spreads about crude limits, and the steps themselves
-// (theta = 0). Where an edge is as good as the best, as theta = 0 is on the ridge where ages are far apart beside tau, it is
-// taken.
+// Maximise climbs from several starts: steps without noise (theta = 0), and for several sizes of noise the most promising of
+// a grid of spreads about crude limits. Another start is preferred to steps only where it is higher by more than rounding: on
+// the ridge where ages are far apart beside tau, theta = 0 is as good as any, and is taken.
 func (p *Problem) Maximise(most int) Maximum {
 	w, n := &Space{}, p.Dim()
-	c, b := newClimber(n), p.box()
-	f := func(y, g, h []float64) float64 { return p.Eval(w, y, g, h) }
-	best := Maximum{Value: math.Inf(-1)}
-	for _, start := range p.starts(w) {
-		b.into(start)
-		c.shun = best.V
-		t := c.ascend(f, start, b, fitTol, most)
-		best.Steps += t.steps
-		if !t.shunned && t.value > best.Value+1e-9 {
-			best.V, best.Value, best.Converged = start, t.value, t.converged
+	s := search{p: p, w: w, c: newClimber(n), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
+	for i, start := range p.starts(w) {
+		s.b.into(start)
+		if i == 0 {
+			s.climb(start, s.b, fitTol)
+		} else {
+			s.look(start)
 		}
 	}
-	c.shun = nil
-	if best.V == nil {
-		return best
+	if s.best.V != nil {
+		s.edges()
 	}
-	p.edges(f, c, b, &best, most)
-	return best
+	return s.best
 }
 
-// edges tries the bounds of the angles: where one of them is as good as the best, it is taken; and from a bound, where the
-// slope may be 0 though it is no maximum, the ascent is tried again a little inside.
-func (p *Problem) edges(f hill, c *climber, b box, best *Maximum, most int) {
-	for i := p.P + 1; i < p.Dim(); i++ {
-		for _, edge := range []float64{b.lo[i], b.hi[i]} {
-			at := best.V[i]
-			switch {
-			case b.lo[i] == b.hi[i], edge > 0 && at < edge-1e-2:
-				continue
-			case at == edge:
-				v := slices.Clone(best.V)
+// search is a maximum in the making.
+type search struct {
+	p    *Problem
+	w    *Space
+	c    *climber
+	b    box
+	most int
+	best Maximum
+}
+
+// climb ascends from v within b and keeps the place where it is the best.
+func (s *search) climb(v []float64, b box, tol float64) top {
+	t := s.c.ascend(func(y, g, h []float64) float64 { return s.p.Eval(s.w, y, g, h) }, v, b, tol, s.most)
+	s.best.Steps += t.steps
+	if t.value > s.best.Value+1e-9 {
+		s.best.V, s.best.Value, s.best.Converged = v, t.value, t.converged
+	}
+	return t
+}
+
+// look ascends roughly from v, unless it comes near the best place, and all the way where that is higher.
+func (s *search) look(v []float64) {
+	s.c.shun = s.best.V
+	if !s.p.small() {
+		s.c.need = s.best.Value
+	}
+	t := s.c.ascend(func(y, g, h []float64) float64 { return s.p.Eval(s.w, y, g, h) }, v, s.b, lookTol, s.most)
+	s.c.shun, s.c.need = nil, math.Inf(-1)
+	s.best.Steps += t.steps
+	if !t.shunned && t.value+max(t.gain, 0) > s.best.Value+1e-7 {
+		s.climb(v, s.b, fitTol)
+	}
+}
+
+// edges tries the bounds of the angles: where one of them is as good as the best nearby, it is taken; and from a bound, where
+// the slope may be 0 though it is no maximum, the ascent is tried again a little inside.
+func (s *search) edges() {
+	for i := s.p.P + 1; i < s.p.Dim(); i++ {
+		lo, hi := s.b.lo[i], s.b.hi[i]
+		if lo == hi {
+			continue
+		}
+		for _, edge := range []float64{lo, hi} {
+			away := math.Abs(s.best.V[i] - edge)
+			if away > 0 && away < 0.1 {
+				s.hold(i, edge)
+			}
+			if s.best.V[i] == edge && (i > s.p.P+1 || edge > 0) {
+				v := slices.Clone(s.best.V)
 				v[i] = math.Abs(edge - 0.1)
-				if p.Eval(&Space{}, v, nil, nil) > best.Value-1 {
-					if t := c.ascend(f, v, b, fitTol, most); t.value > best.Value+1e-9 {
-						best.V, best.Value, best.Converged = v, t.value, t.converged
-					}
-				}
-			default:
-				v, hold := slices.Clone(best.V), b
-				v[i] = edge
-				hold.lo, hold.hi = slices.Clone(b.lo), slices.Clone(b.hi)
-				hold.lo[i], hold.hi[i] = edge, edge
-				if t := c.ascend(f, v, hold, fitTol, most); t.value >= best.Value-1e-9 && t.converged {
-					best.V, best.Value, best.Converged = v, max(t.value, best.Value), true
-				}
+				s.look(v)
 			}
 		}
+	}
+}
+
+// hold takes the maximum with angle i at an edge where that is as good as the best.
+func (s *search) hold(i int, edge float64) {
+	v, b := slices.Clone(s.best.V), s.b
+	v[i] = edge
+	b.lo, b.hi = slices.Clone(b.lo), slices.Clone(b.hi)
+	b.lo[i], b.hi[i] = edge, edge
+	before := s.best
+	if t := s.climb(v, b, fitTol); t.converged && t.value >= before.Value-1e-9 {
+		s.best.V, s.best.Value, s.best.Converged = v, max(t.value, before.Value), true
 	}
 }

@@ -11,18 +11,30 @@ type inner struct {
 	place      []float64 // (m_j - mu_k)/kappa
 	from       []int
 	step       int // how many weights a node of u has at most
+	laid       layout
+	store      []part
+	parts      []part // of the nodes of u that each limit needs; nil for all
 	v0, v1, v2 []float64
 }
 
+// part is a range of nodes.
+type part struct{ a, b int }
+
+// layout is what the weights depend on.
+type layout struct {
+	mu0, h, m0, step, sigma, span float64
+	n, nodes                      int
+}
+
 // fill computes the parts for means mu0 + k h, k < n, with spreads kappa and tau, not both 0.
-func (in *inner) fill(g *group, mu0, h float64, n int, t three, span float64, deriv bool) {
+func (in *inner) fill(g *group, mu0, h float64, n int, t three, span float64, deriv, rough bool) {
 	size := n * len(g.limits)
 	if cap(in.raw) < size {
 		in.raw = make([]raw, size, size+size/2)
 	}
 	in.raw = in.raw[:size]
 	clear(in.raw)
-	p := plan{spread: spread{t.inner, t.kappa, t.tau}, deriv: deriv, span: span}
+	p := plan{spread: spread{t.inner, t.kappa, t.tau}, deriv: deriv, rough: rough, span: span}
 	noise := t.tau / math.Sqrt(float64(g.crowd(2*t.tau)))
 	switch {
 	case t.tau == 0:
@@ -34,9 +46,12 @@ func (in *inner) fill(g *group, mu0, h float64, n int, t three, span float64, de
 				g.law.point(l, &p, &in.raw[i*n+k])
 			}
 		}
+	case t.kappa <= hermiteBelow*noise:
+		p.reach = g.reach(false)
+		in.shifted(g, &p, mu0, h, n)
 	default:
 		p.soft, p.reach = t.kappa > direct*t.tau, g.reach(t.kappa > direct*t.tau)
-		p.h = pace / math.Hypot(1/t.kappa, 1/noise)
+		p.h = p.pace() / math.Hypot(1/t.kappa, 1/noise)
 		for range refinings {
 			if p.soft {
 				in.closedOn(g, &p, mu0, h, n)
@@ -83,7 +98,10 @@ func (in *inner) sums(g *group, p *plan, mu0, h float64, n int) bool {
 		p.mu = z.lo
 		in.reserve(g)
 		in.lay(g, p, z)
-		in.weights(p, mu0, h, n)
+		if l := (layout{mu0, h, p.m0, p.h, p.sigma, p.span, n, p.n}); l != in.laid {
+			in.weights(p, mu0, h, n)
+			in.laid = l
+		}
 		for i, l := range g.limits {
 			a, b := 0, p.n
 			if p.soft {
@@ -91,7 +109,7 @@ func (in *inner) sums(g *group, p *plan, mu0, h float64, n int) bool {
 			}
 			if a < b && len(l.at) > 0 {
 				in.values(g, l, p, a, b)
-				good = in.moments(p, a, b, in.raw[i*n:i*n+n]) && good
+				good = in.moments(p, a, b, in.needed(i, n), in.raw[i*n:i*n+n]) && good
 			} else if !p.soft {
 				for k := range n {
 					in.raw[i*n+k].l = l.cell[0]
@@ -120,19 +138,20 @@ func (in *inner) weights(p *plan, mu0, h float64, n int) {
 	}
 	in.weight, in.place, in.from = in.weight[:size], in.place[:size], in.from[:n]
 	step := p.h / p.sigma
+	fall := math.Exp(-step * step)
 	for k := range n {
 		mu := mu0 + float64(k)*h
 		first := clamp(math.Ceil((mu-p.span*p.sigma-p.m0)/p.h), p.n-in.step)
 		in.from[k] = first
 		t0 := (p.m0 + float64(first)*p.h - mu) / p.sigma
 		w, at := in.weight[k*in.step:(k+1)*in.step], in.place[k*in.step:(k+1)*in.step]
+		// phi(t + step) = phi(t) r, r = exp(-t step - step^2/2), which falls by the same factor at each step.
+		v, r := step*density(t0), math.Exp(-t0*step-step*step/2)
 		for j := range w {
-			t := t0 + float64(j)*step
-			at[j] = t
-			w[j] = 0
-			if math.Abs(t) < p.span+1 {
-				w[j] = step * density(t)
-			}
+			at[j] = t0 + float64(j)*step
+			w[j] = v
+			v *= r
+			r *= fall
 		}
 	}
 }
@@ -161,10 +180,21 @@ func (in *inner) values(g *group, l *limit, p *plan, a, b int) {
 	}
 }
 
-// moments adds, for every node of u, the integral over m to out; false where even and odd nodes disagree too much.
-func (in *inner) moments(p *plan, a, b int, out []raw) bool {
+// needed are the nodes of u at which limit i is wanted.
+func (in *inner) needed(i, n int) part {
+	if in.parts == nil {
+		return part{0, n}
+	}
+	return in.parts[i]
+}
+
+// moments adds, for the nodes of u in need, the integral over m to out; false where even and odd nodes disagree too much.
+func (in *inner) moments(p *plan, a, b int, need part, out []raw) bool {
+	if !p.deriv {
+		return in.values0(p, a, b, need, out)
+	}
 	good, s := true, p.sigma
-	for k := range out {
+	for k := need.a; k < need.b; k++ {
 		lo, hi := max(a, in.from[k]), min(b, in.from[k]+in.step)
 		if lo >= hi {
 			continue
@@ -179,9 +209,6 @@ func (in *inner) moments(p *plan, a, b int, out []raw) bool {
 			half += sign * v
 			sign = -sign
 			m0 += v
-			if !p.deriv {
-				continue
-			}
 			t := at[j]
 			vt := v * t
 			vtt := vt * t
@@ -197,18 +224,41 @@ func (in *inner) moments(p *plan, a, b int, out []raw) bool {
 		}
 		r := &out[k]
 		r.l += m0
-		good = good && (math.Abs(half) < halfBound*r.l || math.Abs(half) < 1e-9)
-		if p.deriv {
-			r.m += m1 / s
-			r.s += m2 - m0
-			r.t += n0
-			r.mm += (m2 - m0) / (s * s)
-			r.ms += (m3 - 3*m1) / s
-			r.mt += n1 / s
-			r.ss += m4 - 5*m2 + 2*m0
-			r.st += n2 - n0
-			r.tt += o0
+		good = good && (p.rough || math.Abs(half) < halfBound*r.l || math.Abs(half) < 1e-9)
+		r.m += m1 / s
+		r.s += m2 - m0
+		r.t += n0
+		r.mm += (m2 - m0) / (s * s)
+		r.ms += (m3 - 3*m1) / s
+		r.mt += n1 / s
+		r.ss += m4 - 5*m2 + 2*m0
+		r.st += n2 - n0
+		r.tt += o0
+	}
+	return good
+}
+
+// values0 is moments without derivatives.
+func (in *inner) values0(p *plan, a, b int, need part, out []raw) bool {
+	good := true
+	for k := need.a; k < need.b; k++ {
+		lo, hi := max(a, in.from[k]), min(b, in.from[k]+in.step)
+		if lo >= hi {
+			continue
 		}
+		base := k*in.step - in.from[k]
+		w, v0 := in.weight[base+lo:base+hi], in.v0[lo:hi]
+		even, odd := 0.0, 0.0
+		for j := 1; j < len(w); j += 2 {
+			even += w[j-1] * v0[j-1]
+			odd += w[j] * v0[j]
+		}
+		if j := len(w) - 1; j%2 == 0 {
+			even += w[j] * v0[j]
+		}
+		r := &out[k]
+		r.l += even + odd
+		good = good && (p.rough || math.Abs(even-odd) < halfBound*r.l || math.Abs(even-odd) < 1e-9)
 	}
 	return good
 }

@@ -120,6 +120,7 @@ type walker struct {
 	y, keep []float64
 	wary    bool      // points outside are tried from other places
 	shun    []float64 // an ascent that comes near ends: that hump is known
+	need    float64   // so does one that cannot reach this
 	cross   []float64 // derivatives of the gradient in y by psi
 	tangent []float64 // of y along the profile
 }
@@ -127,7 +128,7 @@ type walker struct {
 func newWalker(l *Line) *walker {
 	n := l.p.Dim()
 	f := func(k int) []float64 { return make([]float64, k) }
-	return &walker{Line: l, c: newClimber(n - 1), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
+	return &walker{Line: l, need: math.Inf(-1), c: newClimber(n - 1), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
 }
 
 // drop is v without the coordinate of the line.
@@ -184,9 +185,9 @@ const (
 
 // profile climbs from y (changed) at psi and returns the maximum over all but psi, and its slope in psi.
 func (w *walker) profile(psi float64, y []float64) (value, slope float64) {
-	w.c.shun = w.shun
+	w.c.shun, w.c.need = w.shun, w.need
 	t := w.c.ascend(func(y, g, h []float64) float64 { return w.eval(psi, y, g, h) }, y, w.b, profileTol, profileSteps)
-	w.c.shun = nil
+	w.c.shun, w.c.need = nil, math.Inf(-1)
 	if math.IsInf(t.value, -1) || t.shunned {
 		return t.value, 0
 	}
@@ -225,12 +226,17 @@ func (l *Line) Value(psi float64, v []float64) float64 {
 	w.b = l.box()
 	best, i := math.Inf(-1), l.p.P-1
 	lambda, theta := v[i+1], v[i+2]
+	known := make([]float64, len(w.y))
 	for _, s := range [][2]float64{{lambda, theta}, {lambda, 0}, {lambda, 0.9}, {lambda + 1, theta}} {
 		l.drop(v, w.y)
 		w.y[i], w.y[i+1] = s[0], s[1]
 		w.b.into(w.y)
 		value, _ := w.profile(psi, w.y)
-		best = max(best, value)
+		if value > best {
+			best = value
+			copy(known, w.y)
+		}
+		w.shun, w.need = known, best
 	}
 	return best
 }

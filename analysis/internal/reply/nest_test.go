@@ -73,7 +73,7 @@ func TestNestedMeetsBruteForce(t *testing.T) {
 					continue
 				}
 				var w nestSpace
-				w.evaluate(n, b, s, true)
+				w.evaluate(n, b, s, true, false)
 				got := w.jets[0].l * math.Exp(scale)
 				want := bruteNested(law, units, b, s)
 				if want < 1e-250 {

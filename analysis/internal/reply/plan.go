@@ -37,6 +37,14 @@ type plan struct {
 	refined     int
 }
 
+// pace is the distance of nodes in widths.
+func (p *plan) pace() float64 {
+	if p.rough {
+		return roughPace
+	}
+	return pace
+}
+
 // reach is how far in standard deviations of a reply it must be followed.
 func (g *group) reach(soft bool) float64 {
 	switch {

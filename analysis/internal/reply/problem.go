@@ -131,7 +131,7 @@ func (p *Problem) Eval(w *Space, v, g, h []float64) float64 {
 	}
 	if p.Apart {
 		t := newThree(v[p.P], v[p.P+1], v[p.P+2])
-		w.nest.evaluate(&p.nested, v[:p.P], t, g != nil)
+		w.nest.evaluate(&p.nested, v[:p.P], t, g != nil, w.Rough)
 		for i, c := range p.nested.clusters {
 			j := &w.nest.jets[i]
 			sum += c.weight * math.Log(max(j.l, 0))

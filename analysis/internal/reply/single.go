@@ -22,10 +22,7 @@ func (w *space) evaluate(g *group, mu float64, sp spread, deriv, rough bool) {
 			g.law.point(l, &p, &w.raw[i])
 		}
 	default:
-		p.soft, p.h = sp.sigma > direct*sp.tau, pace/math.Hypot(1/sp.sigma, 1/noise)
-		if rough {
-			p.h *= roughPace / pace
-		}
+		p.soft, p.h = sp.sigma > direct*sp.tau, p.pace()/math.Hypot(1/sp.sigma, 1/noise)
 		p.reach = g.reach(p.soft)
 		for len(w.todo) > 0 {
 			w.integrate(g, &p)

@@ -75,45 +75,49 @@ func (p *Problem) guess() (b []float64, spread float64) {
 	return b, math.Sqrt(ss / max(total, 1e-300))
 }
 
-// starts gives points to climb from: for steps without noise and for little to much noise the most promising spread about the
-// crude guess.
+// starts gives points to climb from: for steps without noise and for little to much noise the most promising of a few spreads
+// about the crude guess. Noise may be larger than crude limits differ: one taster who wavers.
 func (p *Problem) starts(w *Space) [][]float64 {
 	b, spread := p.guess()
-	bounds := p.box()
-	sizes := []float64{0.4, 1, 2.5}
-	for i := range sizes {
-		sizes[i] *= max(spread, p.scale()/20)
-	}
-	noisy := []float64{0.1, 0.3, 1, 4} // noise may be larger than crude limits differ: one taster who wavers
-	for i := range noisy {
-		noisy[i] *= p.scale()
-	}
 	w.Rough = true
 	defer func() { w.Rough = false }()
+	scale := p.scale()
+	spread = max(spread, scale/20)
+	quiet, noisy := []float64{0.4 * spread, spread, 2.5 * spread}, []float64{0.1 * scale, 0.3 * scale, scale, 4 * scale}
+	type lot struct {
+		theta float64
+		sizes []float64
+	}
+	lots := []lot{{0, quiet}, {0.15, quiet}, {0.5, quiet}, {0.9, noisy}, {1.4, noisy}}
+	switch {
+	case p.Sharp:
+		lots = lots[:1]
+	case p.small():
+		lots = append(lots, lot{0.03, quiet}, lot{0.3, quiet}, lot{math.Pi / 2, noisy[1:]}, lot{math.Pi / 2, []float64{0.03 * scale, 0.1 * scale}})
+	}
 	var out [][]float64
-	for _, theta := range []float64{0, 0.15, 0.5, 0.9, 1.4} {
-		var best []float64
-		top := math.Inf(-1)
-		if theta == 0.9 {
-			sizes = noisy
-		}
-		for _, size := range sizes {
-			for _, alpha := range p.alphas() {
-				v := append(append(slices.Clone(b), math.Log(size), theta), alpha...)
-				bounds.into(v)
-				if value := p.Eval(w, v, nil, nil); value > top || best == nil {
-					best, top = v, value
-				}
-			}
-		}
-		if p.Sharp || !math.IsInf(top, -1) {
-			out = append(out, best)
-		}
-		if p.Sharp {
-			break
+	for _, l := range lots {
+		if v, value := p.likeliest(w, b, l.theta, l.sizes); p.Sharp || !math.IsInf(value, -1) {
+			out = append(out, v)
 		}
 	}
 	return out
+}
+
+// likeliest is the most likely of several sizes of spread.
+func (p *Problem) likeliest(w *Space, b []float64, theta float64, sizes []float64) (best []float64, top float64) {
+	bounds := p.box()
+	top = math.Inf(-1)
+	for _, size := range sizes {
+		for _, alpha := range p.alphas() {
+			v := append(append(slices.Clone(b), math.Log(size), theta), alpha...)
+			bounds.into(v)
+			if value := p.Eval(w, v, nil, nil); value > top || best == nil {
+				best, top = v, value
+			}
+		}
+	}
+	return best, top
 }
 
 // alphas are tried for how much limits of one subject differ.
