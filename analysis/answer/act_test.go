@@ -173,7 +173,7 @@ func TestWithoutNeverIsTheOthersAlone(t *testing.T) {
 		var out []string
 		for _, r := range life.Rows {
 			half := strings.HasPrefix(r.Statistic, "q50") || strings.HasPrefix(r.Statistic, "q10") && r.Method == "replies"
-			if variant, ok := strings.CutSuffix(r.Variant, suffix); ok && half && (variant == "sip_through" || variant == "either_side+sip_through") {
+			if variant, ok := strings.CutSuffix(r.Variant, suffix); ok && half && (exact(r) || r.Method == "replies") && (variant == "sip_through" || variant == "either_side+sip_through") {
 				r.Variant = variant
 				out = append(out, brief(r))
 			}

@@ -15,6 +15,12 @@ import (
 	"lastsip/analysis/survival"
 )
 
+// full asks for what draws again, too.
+func full(in Input) Input {
+	in.Quick = false
+	return in
+}
+
 // drinks makes an evening of several styles, a list of words each as in evening. Taster k of each style is the k-th of the
 // alphabet, after as many letters as skip says for that style.
 func drinks(skip []int, words ...[]string) Input {
@@ -75,7 +81,6 @@ func TestRatioOrientation(t *testing.T) {
 		in        Input
 		long, low string
 	}{{drinks([]int{0, 7}, shorter, longer), "stirred, coupe", "sour, coupe"}, {drinks([]int{0, 7}, longer, shorter), "sour, coupe", "stirred, coupe"}} {
-		x.in.Quick = true
 		d := mustDiffer(t, x.in)
 		require.Len(t, d.Pairs, 1)
 		p := d.Pairs[0]
@@ -101,7 +106,7 @@ func TestRatioOrientation(t *testing.T) {
 
 // Three drinks: every pair once, the surest difference first, p-values by Holm: sorted, times 3, 2, 1, never falling, 1 at most.
 func TestHolmOverPairs(t *testing.T) {
-	d := mustDiffer(t, drinks([]int{0, 7, 14}, shorter, longer, middling))
+	d := mustDiffer(t, full(drinks([]int{0, 7, 14}, shorter, longer, middling)))
 	require.Len(t, d.Pairs, 3)
 	for _, x := range []struct{ p, adj func(Pair) Num }{
 		{func(p Pair) Num { return p.P }, func(p Pair) Num { return p.PAdj }},
@@ -161,7 +166,6 @@ func TestSureWords(t *testing.T) {
 // Where limits of all tasters agree, every ratio in a range is as likely: the row's value is empty, from and to stand beside.
 func TestRatioThatIsARange(t *testing.T) {
 	in := drinks([]int{0, 0}, slices.Repeat([]string{"yynn"}, 6), slices.Repeat([]string{"yyyynn"}, 6))
-	in.Quick = true
 	d := mustDiffer(t, in)
 	p := d.Pairs[0]
 	require.Equal(t, []any{OK, "stirred, coupe", 6, 6}, []any{p.Status, p.A, p.Both, p.Tasters})
@@ -249,7 +253,6 @@ func TestCommonMode(t *testing.T) {
 // Drinks of different evenings: the answer stands, with a warning.
 func TestDifferentEvenings(t *testing.T) {
 	in := drinks([]int{0, 7}, shorter, longer)
-	in.Quick = true
 	require.Empty(t, mustDiffer(t, in).Warnings)
 	in.Panel.Sessions = append(in.Panel.Sessions, panel.Session{Name: "two"})
 	for i := range in.Panel.Pours {
@@ -275,14 +278,14 @@ func TestDifferentEvenings(t *testing.T) {
 // Five tasters have no p-value of any kind, nor words about Holm; six have.
 func TestPValuesFromSixTasters(t *testing.T) {
 	for _, n := range []int{5, 6} { // three of each, or three and four; few enough that no difference is sure
-		d := mustDiffer(t, drinks([]int{0, 3}, []string{"yynn", "yyynn", "yynn"}, []string{"yyynn", "yyyynn", "yynn"}[:n-3]))
+		d := mustDiffer(t, full(drinks([]int{0, 3}, []string{"yynn", "yyynn", "yynn"}, []string{"yyynn", "yyyynn", "yynn"}[:n-3])))
 		if n == 5 { // 3 + 2: not even that
 			require.Equal(t, NotEnough, d.Pairs[0].Status)
 			continue
 		}
 		require.True(t, d.Pairs[0].P.Finite() && d.Pairs[0].ScoreP.Finite())
 	}
-	in := drinks([]int{0, 0}, slices.Repeat([]string{"yynn"}, 5), slices.Repeat([]string{"yyyynn"}, 5))
+	in := full(drinks([]int{0, 0}, slices.Repeat([]string{"yynn"}, 5), slices.Repeat([]string{"yyyynn"}, 5)))
 	d := mustDiffer(t, in)
 	p := d.Pairs[0]
 	require.Equal(t, []any{OK, 5, ""}, []any{p.Status, p.Both, p.ScoreMethod})
@@ -292,7 +295,7 @@ func TestPValuesFromSixTasters(t *testing.T) {
 		require.True(t, strings.HasPrefix(r.Statistic, "time_ratio"), r.Statistic)
 	}
 	// Three drinks of five tasters: pairs, but nothing that Holm adjusts.
-	d = mustDiffer(t, drinks([]int{0, 0, 0}, slices.Repeat([]string{"yynn"}, 5), slices.Repeat([]string{"yyyynn"}, 5), slices.Repeat([]string{"yyynn"}, 5)))
+	d = mustDiffer(t, full(drinks([]int{0, 0, 0}, slices.Repeat([]string{"yynn"}, 5), slices.Repeat([]string{"yyyynn"}, 5), slices.Repeat([]string{"yyynn"}, 5))))
 	require.Len(t, d.Pairs, 3)
 	require.NotContains(t, strings.Join(d.Sentences, " "), "Holm")
 }
@@ -300,13 +303,11 @@ func TestPValuesFromSixTasters(t *testing.T) {
 // Quick leaves out whatever relabels; the ratio and its p stay as they are.
 func TestQuickLeavesRelabellingOut(t *testing.T) {
 	in := drinks([]int{0, 7}, shorter, longer)
-	full := mustDiffer(t, in).Pairs[0]
-	in.Quick = true
-	quick := mustDiffer(t, in).Pairs[0]
-	require.Equal(t, "between tasters", full.ScoreMethod)
+	quick, all := mustDiffer(t, in).Pairs[0], mustDiffer(t, full(in)).Pairs[0]
+	require.Equal(t, "between tasters", all.ScoreMethod)
 	require.Equal(t, []any{"", Num{}, Num{}, Num{}, Num{}, 0}, []any{quick.ScoreMethod, quick.ScoreP, quick.ScoreAdj, quick.SmallestP, quick.WilcoxonP, quick.Draws})
-	full.ScoreMethod, full.ScoreP, full.ScoreAdj, full.SmallestP, full.WilcoxonP, full.Draws = "", Num{}, Num{}, Num{}, Num{}, 0
-	require.Equal(t, full, quick)
+	all.ScoreMethod, all.ScoreP, all.ScoreAdj, all.SmallestP, all.WilcoxonP, all.Draws = "", Num{}, Num{}, Num{}, Num{}, 0
+	require.Equal(t, all, quick)
 }
 
 // The score test is that of the estimator, on one either_side interval a taster: within tasters where both were tasted on the same
@@ -328,7 +329,7 @@ func TestScoreTestOfPairs(t *testing.T) {
 	test := survival.ScoreTest{Seed: 5}
 	want, err := test.Between(rows, group, apart)
 	require.NoError(t, err)
-	in := drinks([]int{0, 7}, shorter, longer)
+	in := full(drinks([]int{0, 7}, shorter, longer))
 	in.Seed = 5
 	p := mustDiffer(t, in).Pairs[0]
 	require.Equal(t, []any{"between tasters", Of(want.P), Of(want.SmallestP), want.Draws}, []any{p.ScoreMethod, p.ScoreP, p.SmallestP, p.Draws})
@@ -338,7 +339,7 @@ func TestScoreTestOfPairs(t *testing.T) {
 	require.Equal(t, Of(want.P), p.WilcoxonP)
 
 	same := drinks([]int{0, 0}, slices.Repeat([]string{"yynn"}, 6), slices.Repeat([]string{"yyyynn"}, 6))
-	p = mustDiffer(t, same).Pairs[0]
+	p = mustDiffer(t, full(same)).Pairs[0]
 	require.Equal(t, "within tasters", p.ScoreMethod)
 	require.Equal(t, []Num{Of(2.0 / 64), Of(2.0 / 64)}, []Num{p.ScoreP, p.SmallestP}, "six pairs, all one way: 2 of 2^6 labellings")
 
@@ -360,7 +361,6 @@ func TestClusteredFromThirty(t *testing.T) {
 			a, b = append(a, shorter[i%7]), append(b, longer[i%7])
 		}
 		in := drinks([]int{0, 20}, a, b[:n])
-		in.Quick = true
 		for i := range in.Panel.Tastes {
 			if in.Panel.Pours[in.Panel.Tastes[i].Pour].Style == "stirred" {
 				in.Panel.Tastes[i].Age += panel.Age(0.75)
@@ -429,7 +429,7 @@ func TestDifferencesSeed(t *testing.T) {
 		a, b = append(a, shorter[i%7]), append(b, middling[(i+2)%7])
 	}
 	draw := func(seed uint64) *Differences {
-		in := drinks([]int{0, 13}, a, b)
+		in := full(drinks([]int{0, 13}, a, b))
 		in.Seed = seed
 		return mustDiffer(t, in)
 	}

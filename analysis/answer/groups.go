@@ -36,9 +36,12 @@ func (m *maker) groups(x model, name func(endpoint.Reply) string, from int) (Gro
 			parts[k].Replies = append(parts[k].Replies, y)
 		}
 		for k, p := range parts {
-			rows[k] = append(rows[k], *p)
+			if slices.ContainsFunc(p.Replies, func(y endpoint.Reply) bool { return y.AgeMin > 0 }) {
+				rows[k] = append(rows[k], *p)
+			}
 		}
 	}
+	names = slices.DeleteFunc(names, func(k string) bool { return len(rows[k]) == 0 }) // tasted fresh only: says nothing
 	var out Groups
 	if len(names) < 2 {
 		return out, nil

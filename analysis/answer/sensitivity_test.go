@@ -239,7 +239,6 @@ func TestGeneralisedGammaFromFiftyRows(t *testing.T) {
 			}
 			addTaster(in, w)
 		}
-		in.Quick = true
 		for _, c := range mustLife(t, in).Parts[0].Sensitivity.Rows {
 			if strings.HasPrefix(c.Words, "generalised gamma") {
 				return true

@@ -2,9 +2,9 @@ package answer
 
 import (
 	"fmt"
+	"math"
 	"os"
 	"regexp"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -13,74 +13,53 @@ import (
 	"lastsip/analysis/panel"
 )
 
-// coverTable reads the figures of the table in SOURCE.md by batches and tasters: "a, b, c" as sentences print them.
-func coverTable(t *testing.T) (cover map[[2]int]string, batches, tasters []int) {
+// coverTable reads the figures of testdata/answer/batches.md by batches and tasters: "a, b, c" as sentences print them.
+func coverTable(t *testing.T) map[[2]int]string {
 	t.Helper()
-	text, err := os.ReadFile("../../testdata/answer/SOURCE.md")
+	text, err := os.ReadFile("../../testdata/answer/batches.md")
 	require.NoError(t, err)
-	number := func(s string) int {
-		n, err := strconv.Atoi(s)
-		require.NoError(t, err)
-		return n
+	cover := map[[2]int]string{}
+	for _, m := range regexp.MustCompile(`(?m)^\| (\d+) \| (\d+) \| ([\d.]+) \| ([\d.]+) \| ([\d.]+) \|`).FindAllStringSubmatch(string(text), -1) {
+		var whole []string
+		for _, x := range m[3:] {
+			whole = append(whole, fmt.Sprint(math.Floor(number(t, x)+0.5)))
+		}
+		cover[[2]int{int(number(t, m[1])), int(number(t, m[2]))}] = strings.Join(whole, ", ")
 	}
-	cells := func(line string) []string {
-		out := strings.Split(strings.Trim(line, "| "), "|")
-		for i := range out {
-			out[i] = strings.TrimSpace(out[i])
-		}
-		return out
-	}
-	cover = map[[2]int]string{}
-	for _, line := range strings.Split(string(text), "\n") {
-		if !strings.HasPrefix(line, "|") || strings.HasPrefix(line, "|-") {
-			continue
-		}
-		c := cells(line)
-		if c[0] == "batches" {
-			for _, head := range c[1:] {
-				tasters = append(tasters, number(strings.TrimSuffix(head, " tasters")))
-			}
-			continue
-		}
-		b := number(c[0])
-		batches = append(batches, b)
-		for j, x := range c[1:] {
-			if m := regexp.MustCompile(`that of (\d+) is taken`).FindStringSubmatch(x); m != nil {
-				for k, n := range tasters {
-					if n == number(m[1]) {
-						x = c[1+k]
-					}
-				}
-			}
-			require.Regexp(t, `^\d+/\d+/\d+$`, x)
-			cover[[2]int{b, tasters[j]}] = strings.ReplaceAll(x, "/", ", ")
-		}
-	}
-	require.Equal(t, []int{1, 2, 4, 8}, batches)
-	require.Equal(t, []int{8, 12, 24}, tasters)
-	return cover, batches, tasters
+	require.Len(t, cover, 11)
+	return cover
 }
 
-// The sentence prints the figures of the table: those of the next fewer batches and the next more tasters, beyond the table
-// the nearest.
+// nearest gives the cell of the table that stands for so many batches and tasters: the next fewer batches, the next more tasters,
+// beyond the table the nearest. Eight batches of eight tasters were not simulated: that of twelve is taken.
+func nearest(batches, tasters int) [2]int {
+	cell := [2]int{1, 24}
+	for _, b := range []int{2, 4, 8} {
+		if b <= batches {
+			cell[0] = b
+		}
+	}
+	for _, n := range []int{12, 8} {
+		if tasters <= n && !(n == 8 && cell[0] == 8) {
+			cell[1] = n
+		}
+	}
+	return cell
+}
+
+// The sentence prints the figures of the table. Where every taster had an own shake, evenings stand in for shakes, if there were
+// several.
 func TestBatchWordsAreTheTable(t *testing.T) {
-	cover, batches, tasters := coverTable(t)
+	cover := coverTable(t)
 	for b := 1; b <= 30; b++ {
 		for n := 3; n <= 40; n++ {
-			row, column := batches[0], tasters[len(tasters)-1]
-			for _, x := range batches {
-				if x <= b {
-					row = x
-				}
-			}
-			for _, x := range tasters {
-				if n <= x && x < column {
-					column = x
-				}
-			}
+			require.Contains(t, cover, nearest(b, n))
 			heading, said := batchWords(Counts{Batches: b, Tasters: n, Evenings: 1})
 			require.Equal(t, "for these drinks", heading)
-			require.Equal(t, "Such limits hold in 95 % of evenings or more if every shake is alike; in at least about "+cover[[2]int{row, column}]+" % if shakes differ by 10, 20, 30 %.", words(said), "%d batches, %d tasters", b, n)
+			require.Equal(t, "Such limits hold in 95 % of panels if every shake is alike; in about "+cover[nearest(b, n)]+" % if shakes differ by 10, 20, 30 %.", words(said), "%d batches, %d tasters", b, n)
+			heading, said = batchWords(Counts{Batches: n, Tasters: n, Evenings: b + 1, OwnBatch: true})
+			require.Equal(t, "for these evenings", heading)
+			require.Equal(t, "Such limits hold in 95 % of panels if evenings are alike; in about "+cover[nearest(b+1, n)]+" % if evenings differ by 10, 20, 30 %.", words(said), "%d evenings, %d tasters", b+1, n)
 		}
 	}
 }
@@ -143,7 +122,7 @@ func TestWordsForOpenLimits(t *testing.T) {
 		{"ynn", "yyyyyn", "(93.75 % limits 2 to 12 min, by the replies alone)"},
 	} {
 		life := mustLife(t, evening(tt.first, "yynn", "yyynn", "yyynn", tt.last))
-		require.Equal(t, "Without an assumed curve the half lies between 6.0 and 8.0 min "+tt.want+".", words(life.Sentences[1]))
+		require.Equal(t, "Without an assumed curve the half lies between 6 and 8 min "+tt.want+".", words(life.Sentences[1]))
 	}
 }
 
@@ -153,11 +132,11 @@ func TestOpenOnAFlatStepIsNotBeyond(t *testing.T) {
 	life := mustLife(t, evening("ynn", "ynn", "ynn", "yyyy", "yyyy", "yyyy"))
 	require.Equal(t, []Num{Of(2), inf()}, []Num{life.Parts[0].median().From, life.Parts[0].median().To})
 	require.Equal(t, OK, life.Status)
-	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min ok 6 3 21", briefs(life.Rows, exact)[0])
+	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min ok 6 3 21", briefs(life.Rows, exact)[2])
 	require.Contains(t, words(life.Sentences[1]), "Without an assumed curve the half lies past 2 min.")
 	life = mustLife(t, evening("ynn", "ynn", "yyyy", "yyyy", "yyyy", "yyyy"))
 	require.Equal(t, BeyondLastAge, life.Status)
-	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min beyond_last_age 6 3 22", briefs(life.Rows, exact)[0])
+	require.Equal(t, "q50 turnbull either_side+sip_through - | - 2 inf 0.96875 | min beyond_last_age 6 3 22", briefs(life.Rows, exact)[2])
 	require.Contains(t, words(life.Sentences[0]), "later than 8 min")
 	require.Contains(t, words(life.Sentences[1]), "Without an assumed curve the half lies past 8 min, when those still going on were last asked.")
 }
