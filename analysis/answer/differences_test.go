@@ -148,18 +148,19 @@ func TestSureWords(t *testing.T) {
 		}
 		return p
 	}
-	require.Equal(t, "Sour keeps 1.4 times (95 % limits 1.1 to 2.1) as long as stirred, p = 0.041.", words(pair(1.1, 0.0412).words()))
-	require.Equal(t, "Sour keeps 1.4 times (95 % limits 1.1 to 2.1) as long as stirred.", words(pair(1.1, 0).words()), "few tasters have no p")
-	require.Equal(t, "Not sure: sour 1.4 times (95 % limits 1.1 to 2.1) as long as stirred, p = 0.06.", words(strings.ReplaceAll(pair(1.1, 0.0600001).words(), "0.060", "0.06")))
+	require.Equal(t, "Sour keeps 1.44 times (95 % limits 1.10 to 2.1) as long as stirred, p = 0.041.", words(pair(1.1, 0.0412).words()))
+	require.Equal(t, "Sour keeps 1.44 times (95 % limits 1.10 to 2.1) as long as stirred.", words(pair(1.1, 0).words()), "few tasters have no p")
+	require.Equal(t, "Not sure: sour 1.44 times (95 % limits 1.10 to 2.1) as long as stirred, p = 0.06.", words(strings.ReplaceAll(pair(1.1, 0.0600001).words(), "0.060", "0.06")))
 	require.True(t, pair(1.1, 0.0499).sure())
 	require.False(t, pair(1.1, 0.0501).sure())
 	require.False(t, pair(1, 0.01).sure())
 	require.False(t, pair(0.99, 0).sure())
 	p := pair(0.9, 0.31)
 	p.Both, p.ScoreMethod, p.ScoreP, p.ScoreAdj, p.SmallestP = 5, "within tasters", Of(0.2), Of(0.4), Of(0.0625)
-	require.Equal(t, "Not sure: sour 1.4 times (95 % limits 0.9 to 2.1) as long as stirred, p = 0.31; without an assumed curve p = 0.40, which could have been as small as 0.062; 5 of 8 tasters had both.", words(p.words()))
+	require.Equal(t, "Not sure: sour 1.44 times (95 % limits 0.90 to 2.1) as long as stirred, p = 0.31; without an assumed curve p = 0.40, which could have been as small as 0.062; 5 of 8 tasters had both.", words(p.words()))
 	p.Ratio.From, p.Ratio.To, p.Ratio.Lower, p.Ratio.Upper = Of(1.2), Of(1.81), Of(0), inf()
-	require.Equal(t, "between 1.2 and 1.8 times (95 % limits open to open)", words(p.Ratio.timesWords()))
+	require.Equal(t, "between 1.20 and 1.81 times (95 % limits open to open)", words(p.Ratio.timesWords()))
+	require.Equal(t, []string{"1.00", "1.99", "2.0", "9.9", "10", "0.05"}, []string{Times(1), Times(1.9949), Times(1.995), Times(9.9499), Times(9.95), Times(0.05)})
 	require.Equal(t, []string{"= 0.05", "= 0.10", "= 0.001", "< 0.001"}, []string{words(pWords(0.05))[:6], words(pWords(0.0995)), words(pWords(0.001)), words(pWords(0.00099))})
 }
 
@@ -174,7 +175,7 @@ func TestRatioThatIsARange(t *testing.T) {
 	require.Equal(t, []string{"time_ratio", "time_ratio_from", "time_ratio_to"}, []string{d.Rows[0].Statistic, d.Rows[1].Statistic, d.Rows[2].Statistic})
 	require.Equal(t, []Num{{}, p.Ratio.From, p.Ratio.To}, []Num{d.Rows[0].Value, d.Rows[1].Value, d.Rows[2].Value})
 	require.Equal(t, []Num{p.Ratio.Lower, p.Ratio.Upper}, []Num{d.Rows[0].Lower, d.Rows[0].Upper})
-	require.Regexp(t, `^Stirred, coupe keeps between 1\.\d and 2\.\d times`, words(d.Sentences[0]))
+	require.Regexp(t, `^Stirred, coupe keeps between 1\.\d\d and 2\.\d times`, words(d.Sentences[0]))
 }
 
 // One drink: nothing to compare. Two tasters: not enough. Nobody left one of them: no ratio. Nobody was asked: not asked.
