@@ -129,7 +129,20 @@ func (f *ReplyFit) gather(units []ReplyUnit, weights map[int]float64) ([]reply.S
 	if len(subjects) == 0 {
 		return nil, &dataerr.Cell{Column: "Replies", Err: dataerr.ErrTooFew, Want: "no reply is left; without slips rejections at age 0 say nothing"}
 	}
+	if !slices.ContainsFunc(subjects, looked) {
+		return nil, &dataerr.Cell{Column: "Replies", Value: "0", Err: dataerr.ErrTooFew, Want: "every reply is at age 0; a limit needs older ages"}
+	}
 	return subjects, aliased(subjects)
+}
+
+// looked tells whether a subject was asked at an age above 0.
+func looked(s reply.Subject) bool {
+	for _, u := range s.Units {
+		if slices.Max(u.At) > math.Inf(-1) {
+			return true
+		}
+	}
+	return false
 }
 
 // wavers tells whether one limit cannot explain the replies without noise.

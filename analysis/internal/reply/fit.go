@@ -19,8 +19,6 @@ func (p *Problem) lambdas() (lo, hi float64) {
 	return math.Log(gap / 1000), math.Log(p.scale() * 1e5)
 }
 
-func (p *Problem) reachOf() float64 { return math.Log(p.scale()) }
-
 // box bounds and caps the parameters.
 func (p *Problem) box() box {
 	n := p.Dim()
