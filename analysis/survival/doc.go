@@ -36,6 +36,11 @@
 // why. LikelihoodRatio tests special cases, Distance a family against the NPMLE [P7], Residuals and QuantileResiduals show
 // single rows [P5, P6].
 //
+// ReplyModel takes every yes-or-no reply of every subject instead of intervals made of them: own limits are log-normal, a
+// reply wavers about the own limit and slips now and then [R1, R2]. Limits of one subject go together. Limits of quantiles,
+// shares and time ratios are profile limits at the small-panel cut: for the mean of n normal values they are Student's
+// interval, and they hold from three subjects up. The integral over own limits is exact where replies do not waver.
+//
 // Rows are taken as independent, and the looks as not chosen with T in mind; for rows that share a subject give ExactShare
 // and ExactQuantile one row per subject. Truncation is not handled, and no standard errors of the NPMLE are given.
 //
@@ -67,4 +72,6 @@
 // [P5] Cox & Snell (1968), J. R. Statist. Soc. B 30, 248-275.
 // [P6] Dunn & Smyth (1996), J. Comput. Graph. Statist. 5, 236-244.
 // [P7] Stute, Gonzalez Manteiga & Presedo Quindimil (1993), Metrika 40, 243-256.
+// [R1] Wichmann & Hill (2001), Perception & Psychophysics 63, 1293-1313.
+// [R2] McCulloch (1994), J. Amer. Statist. Assoc. 89, 330-335.
 package survival

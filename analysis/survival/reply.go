@@ -26,7 +26,7 @@ type ReplyUnit struct {
 //	P(reject) = s + (1 - 2 s) Phi((log a - log m)/tau),
 //
 // s fixed slips in both directions, tau the noise of a reply about the own limit; at tau = 0 a step: rejected from m on. At
-// age 0 it is s. A probit with guessing floor and ceiling and a random threshold [6]; the likelihood is integrated over the own
+// age 0 it is s. A probit with guessing floor and ceiling and a random threshold [R1, R2]; the likelihood is integrated over the own
 // limit, exactly at tau = 0. The zero value, no slips, works.
 type ReplyModel struct {
 	Slips   float64 // fraction, 0 to below 0.5

@@ -13,7 +13,7 @@
 // to sigma/3 each step is smoothed apart, which is again a sum of normal probabilities, with S^2 = sigma^2 + tau^2; what is left,
 // where ages lie within each other's reach, decays on both sides and is summed over equidistant nodes, which converges
 // faster than any power of their distance for functions that are analytic [3]. For larger tau the whole integrand is. Every
-// other node tells whether they are dense enough; the relative error of a subject's likelihood stays below 1e-8, mostly 1e-12.
+// other node tells whether they are dense enough; the relative error of a subject's likelihood is below 1e-8.
 // Of two integrals one within the other the outer is taken in the same way, its steps smoothed by the inner.
 //
 // First and second derivatives are exact (moments of the integrand under its weights [4]). The coordinates are b, lambda =
