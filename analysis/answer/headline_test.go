@@ -224,6 +224,11 @@ func TestBeyondLastAge(t *testing.T) {
 	require.True(t, qs[0].Beyond)
 	require.Equal(t, BeyondLastAge, life.Status)
 	require.Contains(t, words(life.Sentences[0]), "later than 10 min, when those still going on were last asked (")
+	// It is about limits, not about replies: of these, more than one in ten is a no at the last age already.
+	h := mustLife(t, evening("yyyyyy", "yyyyyy", "yyyyyy", "yyyyyy", "yyyyny", "yyyyny", "yynyyy", "yyyyyy")).Parts[0].Headline
+	q, ok := h.Quantile(0.1)
+	require.True(t, ok && q.Beyond)
+	require.Less(t, h.Shares[5].OfReplies, 0.9)
 }
 
 // Everyone goes on, or nobody ever: shares of all and none, with limits; no spread.
@@ -281,5 +286,7 @@ func TestLimitsAtTheLastAge(t *testing.T) {
 		half = mustLife(t, evening(yes, yes, yes, yes, no, yes)).Parts[0].Headline.Quantiles[0]
 		require.Equal(t, BeyondLastAge, half.Status, "%d", 2*age)
 		require.Equal(t, []Num{Of(float64(2 * age)), inf()}, []Num{half.From, half.To})
+		two := mustLife(t, evening(yes, yes, yes, yes, no, no)).Parts[0].Headline.Quantiles
+		require.Equal(t, []string{BeyondLastAge, OK}, []string{two[0].Status, two[1].Status}, "two of six: a quarter is reached")
 	}
 }
