@@ -57,6 +57,36 @@ func BenchmarkReplyFit(b *testing.B) {
 	}
 }
 
+// BenchmarkReplyPaired fits both styles of 12 tasters at 8 common ages, one limit a style, and takes the ratio with its limits.
+func BenchmarkReplyPaired(b *testing.B) {
+	for _, tt := range []struct {
+		name string
+		rho  float64
+		tau  float64
+	}{{"noise/rho=0.6", 0.6, 0.2}, {"clean/rho=0.6", 0.6, 0}, {"noise/rho=0.9", 0.9, 0.2}, {"clean/rho=0.9", 0.9, 0}} {
+		b.Run(tt.name, func(b *testing.B) {
+			first, second := simulate.Pair{Study: simulate.Study{ReplySD: tt.tau, RoundsAfter: 100}, Ratio: 1.3, Rho: tt.rho}.Draw(rand.New(rand.NewPCG(2, 1)))
+			var units []survival.ReplyUnit
+			for x, glasses := range [][]simulate.Glass{first, second} {
+				for _, u := range unitsOf(glasses, false) {
+					u.X = []float64{float64(x)}
+					units = append(units, u)
+				}
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				f, err := survival.ReplyModel{Slips: 0.02}.Fit(units)
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, err := f.Ratio(1); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
 // distinct invents tasters with replies at ages no two of which are alike.
 func distinct(rng *rand.Rand, tasters, replies int) []survival.ReplyUnit {
 	var out []survival.ReplyUnit

@@ -13,12 +13,14 @@ type climber struct {
 	g, h, g2, h2, d, next, chol []float64
 	free                        []int
 	shun                        []float64 // a known hump: an ascent that comes near ends
+	theta                       int       // which coordinate is theta
+	flat                        float64   // coordinates along which a largest step could not gain this stay where they are
 	need                        float64   // an ascent ends where not even three times what a step promises reaches it
 }
 
-func newClimber(n int) *climber {
+func newClimber(n, theta int) *climber {
 	f := func(k int) []float64 { return make([]float64, k) }
-	return &climber{f(n), f(n * n), f(n), f(n * n), f(n), f(n), f(n * n), make([]int, 0, n), nil, math.Inf(-1)}
+	return &climber{f(n), f(n * n), f(n), f(n * n), f(n), f(n), f(n * n), make([]int, 0, n), nil, theta, 0, math.Inf(-1)}
 }
 
 // top is where an ascent ended.
@@ -34,7 +36,7 @@ type top struct {
 func (c *climber) ascend(f hill, y []float64, b box, tol float64, most int) top {
 	value := f(y, c.g, c.h)
 	t := top{value: value}
-	damping := 0.0
+	damping, may := 0.0, true // may: leaps are tried until one fails
 	for t.steps = 0; t.steps < most; t.steps++ {
 		if math.IsInf(value, -1) || math.IsNaN(value) {
 			break
@@ -55,7 +57,14 @@ func (c *climber) ascend(f hill, y []float64, b box, tol float64, most int) top 
 		if t.shunned = used == 0 && t.gain < 0.3 && value+3*t.gain < c.need; t.shunned {
 			break
 		}
-		better := c.search(f, y, b, value)
+		better, leapt := math.Inf(-1), false
+		if may {
+			better, may = c.leap(f, y, b, value)
+			leapt = may && better > value
+		}
+		if !leapt {
+			better = c.search(f, y, b, value)
+		}
 		if better <= value {
 			if used < 1e3 {
 				damping = max(10*used, 1e-2)
@@ -83,6 +92,9 @@ func (c *climber) release(y []float64, b box) {
 	for i := range y {
 		low, high := y[i] <= b.lo[i] && c.g[i] <= 0, y[i] >= b.hi[i] && c.g[i] >= 0
 		flat := math.Abs(c.g[i]) < 1e-13 && math.Abs(c.h[i*n+i]) < 1e-9
+		if m := b.most[i]; c.flat > 0 && !flat {
+			flat = math.Abs(c.g[i])*m+math.Abs(c.h[i*n+i])*m*m/2 < c.flat
+		}
 		if !low && !high && !flat {
 			c.free = append(c.free, i)
 		}
@@ -147,6 +159,25 @@ func (c *climber) back(g, x []float64) {
 		}
 		x[c.free[a]] = v / c.chol[a*m+a]
 	}
+}
+
+// leap tries theta = 0 at once where a step creeps towards it and little is at stake: below some noise the likelihood of
+// separate ages is flat but for terms like exp(-1/theta^2), into which Newton steps only creep. True where that is higher.
+func (c *climber) leap(f hill, y []float64, b box, value float64) (better float64, ok bool) {
+	i := c.theta
+	if !(y[i] > 0 && y[i] < 0.3 && c.g[i] < 0 && -c.g[i]*y[i] < 0.1 && c.d[i] < 0 && -c.d[i] < y[i]) {
+		return math.Inf(-1), true
+	}
+	copy(c.next, y)
+	for k, d := range c.d {
+		if m := b.most[k]; math.Abs(d) <= m {
+			c.next[k] += d
+		}
+	}
+	c.next[i] = 0
+	b.into(c.next)
+	better = f(c.next, c.g2, c.h2)
+	return better, better > value
 }
 
 // search goes along d, capped and kept in the box, halving until the value rises enough; next, g2 and h2 then belong to the

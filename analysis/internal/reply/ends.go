@@ -155,8 +155,11 @@ func (p *Problem) elsewhere(lambda, theta, value float64) [][2]float64 {
 		angles = []float64{0, 0.06, 0.15, 0.4, 0.8, 1.2, math.Pi / 2}
 		out = append(out, [2]float64{lambda + 1, theta}, [2]float64{lambda - 1, theta}, [2]float64{wide + 1, 0.1}, [2]float64{wide, math.Pi / 2})
 	}
+	if p.Apart {
+		angles = []float64{0, 0.6, 1.2}
+	}
 	for _, t := range angles {
-		if math.Abs(t-theta) > 0.2 || p.small() {
+		if math.Abs(t-theta) > 0.25 || p.small() {
 			out = append(out, [2]float64{lambda, t})
 		}
 	}

@@ -108,7 +108,7 @@ func (p *Problem) Flat(v []float64, value float64, most int) bool {
 		return false
 	}
 	var w Space
-	c, at, b := newClimber(p.Dim()), slices.Clone(v), p.box()
+	c, at, b := newClimber(p.Dim(), p.P+1), slices.Clone(v), p.box()
 	at[p.P+1], b.hi[p.P+1] = 0, 0
 	for lambda := v[p.P]; lambda > lo; {
 		lambda = max(lambda-1, lo)

@@ -69,7 +69,7 @@ const (
 // the ridge where ages are far apart beside tau, theta = 0 is as good as any, and is taken.
 func (p *Problem) Maximise(most int) Maximum {
 	w, n := &Space{}, p.Dim()
-	s := search{p: p, w: w, c: newClimber(n), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
+	s := search{p: p, w: w, c: newClimber(n, p.P+1), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
 	for i, start := range p.starts(w) {
 		s.b.into(start)
 		if i == 0 {
@@ -106,12 +106,12 @@ func (s *search) climb(v []float64, b box, tol float64) top {
 
 // look ascends roughly from v, unless it comes near the best place, and all the way where that is higher.
 func (s *search) look(v []float64) {
-	s.c.shun = s.best.V
+	s.c.shun, s.c.flat = s.best.V, lookTol/10
 	if !s.p.small() {
 		s.c.need = s.best.Value
 	}
 	t := s.c.ascend(func(y, g, h []float64) float64 { return s.p.Eval(s.w, y, g, h) }, v, s.b, lookTol, s.most)
-	s.c.shun, s.c.need = nil, math.Inf(-1)
+	s.c.shun, s.c.need, s.c.flat = nil, math.Inf(-1), 0
 	s.best.Steps += t.steps
 	if !t.shunned && t.value+max(t.gain, 0) > s.best.Value+1e-7 {
 		s.climb(v, s.b, fitTol)

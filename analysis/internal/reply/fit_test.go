@@ -45,7 +45,7 @@ func TestMaximiseIsTheTop(t *testing.T) {
 		p := New(Law{0.02, 0.98}, invent(rng, 1+rng.IntN(12), grid, math.Log(2+10*rng.Float64()), 0.6*rng.Float64(), tau, 0.03*rng.Float64()))
 		best := p.Maximise(200)
 		var w Space
-		c, b := newClimber(3), p.box()
+		c, b := newClimber(3, 2), p.box()
 		for range 20 {
 			v := []float64{3.5*rng.Float64() - 0.3, math.Log(0.02) + 5*rng.Float64(), math.Pi / 2 * rng.Float64()}
 			r := c.ascend(func(y, g, h []float64) float64 { return p.Eval(&w, y, g, h) }, v, b, 1e-10, 200)
@@ -94,7 +94,7 @@ func TestNestedMaximiseIsTheTop(t *testing.T) {
 			edges["apart"]++
 		}
 		var w Space
-		c, b := newClimber(5), p.box()
+		c, b := newClimber(5, 3), p.box()
 		for range 6 {
 			v := []float64{3 * rng.Float64(), rng.NormFloat64() / 2, math.Log(0.05) + 4*rng.Float64(), math.Pi / 2 * rng.Float64(), math.Pi / 2 * rng.Float64()}
 			r := c.ascend(func(y, g, h []float64) float64 { return p.Eval(&w, y, g, h) }, v, b, 1e-8, 60)

@@ -149,7 +149,11 @@ func (l *Line) Value(psi float64, v []float64) float64 {
 	best, i := math.Inf(-1), l.p.P-1
 	lambda, theta := v[i+1], v[i+2]
 	known := make([]float64, len(w.y))
-	for _, s := range [][2]float64{{lambda, theta}, {lambda, 0}, {lambda, 0.9}, {lambda + 1, theta}} {
+	places := [][2]float64{{lambda, theta}, {lambda, 0}, {lambda, 0.9}, {lambda + 1, theta}}
+	if l.p.Apart {
+		places = places[:2]
+	}
+	for _, s := range places {
 		l.drop(v, w.y)
 		w.y[i], w.y[i+1] = s[0], s[1]
 		w.b.into(w.y)

@@ -55,7 +55,7 @@ func (p *Problem) guess() (b []float64, spread float64) {
 			}
 		}
 	})
-	c := newClimber(n)
+	c := newClimber(n, 0)
 	for j := range n {
 		c.free = append(c.free, j)
 		c.g[j] = rhs[j]

@@ -21,7 +21,9 @@ type walker struct {
 func newWalker(l *Line) *walker {
 	n := l.p.Dim()
 	f := func(k int) []float64 { return make([]float64, k) }
-	return &walker{Line: l, need: math.Inf(-1), c: newClimber(n - 1), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
+	w := &walker{Line: l, need: math.Inf(-1), c: newClimber(n-1, l.p.P), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
+	w.c.flat = profileTol
+	return w
 }
 
 // eval is the log-likelihood in y at psi, with gradient and Hessian.
