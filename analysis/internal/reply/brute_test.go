@@ -59,10 +59,8 @@ func panels(f func(m float64) float64, at []float64, mu, sigma, tau float64, rea
 		}
 	}
 	slices.Sort(cuts)
-	lo, hi := cuts[0], cuts[len(cuts)-1]
-	if far := float64(reach) / float64(per) * sigma; true {
-		lo, hi = max(lo, mu-far), min(hi, mu+far)
-	}
+	far := float64(reach) / float64(per) * sigma
+	lo, hi := mu-far, mu+far
 	sum := 0.0
 	g := func(m float64) float64 { z := (m - mu) / sigma; return f(m) * math.Exp(-z*z/2) }
 	for i := 1; i < len(cuts); i++ {

@@ -50,7 +50,11 @@ func (in *inner) fill(g *group, mu0, h float64, n int, t three, span float64, de
 		p.reach = g.reach(false)
 		in.shifted(g, &p, mu0, h, n)
 	default:
-		p.soft, p.reach = t.kappa > direct*t.tau, g.reach(t.kappa > direct*t.tau)
+		p.soft = t.kappa > far*t.tau || t.kappa > direct*t.tau && g.reach(false) == softReach // without slips tails count
+		p.reach = g.reach(p.soft)
+		if p.trifle = 1e-9; g.reach(false) != softReach {
+			p.trifle = 1e-18
+		}
 		p.h = p.pace() / math.Hypot(1/t.kappa, 1/noise)
 		for range refinings {
 			if p.soft {

@@ -100,7 +100,7 @@ func (in *inner) moments(p *plan, a, b int, need part, out []raw) bool {
 		}
 		r := &out[k]
 		r.l += m0
-		good = good && (p.rough || math.Abs(half) < halfBound*r.l || math.Abs(half) < 1e-9)
+		good = good && (p.rough || math.Abs(half) < halfBound*r.l || math.Abs(half) < p.trifle)
 		r.m += m1 / s
 		r.s += m2 - m0
 		r.t += n0
@@ -134,7 +134,7 @@ func (in *inner) values0(p *plan, a, b int, need part, out []raw) bool {
 		}
 		r := &out[k]
 		r.l += even + odd
-		good = good && (p.rough || math.Abs(even-odd) < halfBound*r.l || math.Abs(even-odd) < 1e-9)
+		good = good && (p.rough || math.Abs(even-odd) < halfBound*r.l || math.Abs(even-odd) < p.trifle)
 	}
 	return good
 }

@@ -141,8 +141,12 @@ func (l *limit) overlaps(zones []zone, reach float64) []zone {
 	return zones
 }
 
-// crowd is the largest number of replies within a window of log ages of the given width.
+// crowd is the largest number of replies within a window of log ages of the given width: how much narrower than tau what they say
+// of m may be. Where all cells are impossible the likelihood rests on tails, in which every reply counts.
 func (l *limit) crowd(width float64) int {
+	if l.dead {
+		width = math.Inf(1)
+	}
 	most, first, sum := 0, 0, 0
 	for j, a := range l.at {
 		sum += l.yes[j] + l.no[j]

@@ -35,6 +35,7 @@ type plan struct {
 	rough       bool
 	reach, span float64
 	refined     int
+	trifle      float64 // disagreement that is none, beside a largest value about 1
 }
 
 // pace is the distance of nodes in widths.
