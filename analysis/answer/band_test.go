@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"fmt"
 	"runtime"
 	"slices"
 	"strings"
@@ -101,13 +102,43 @@ func TestBandOnAnyNumberOfCores(t *testing.T) {
 	require.NotEqual(t, one, encode(2))
 }
 
-// Side by side all glasses of a taster are drawn together.
+// Side by side all glasses of a taster are drawn together, by the seed given.
 func TestBandSideBySide(t *testing.T) {
 	var list []string
 	for i := range 15 {
 		list = append(list, []string{"yyyn", "yynn", "ynnn"}[i%3])
 	}
-	in := full(beside([]float64{3, 6, 9, 12}, list...))
+	ages := []float64{3, 6, 9, 12}
+	var subject []int
+	var rows []survival.Status
+	for i, w := range list {
+		for k, c := range w {
+			rows, subject = append(rows, survival.Status{Time: ages[k], Over: c == 'n'}), append(subject, i)
+		}
+	}
+	in := full(beside(ages, list...))
+	bands := map[string]bool{}
+	for seed := range uint64(6) {
+		in.Seed = seed
+		whole := resample.NewSubjects(subject)
+		weights := make([]float64, len(rows))
+		var at9 [2][]float64
+		for i := range 2000 {
+			whole.Weights(resample.Child(seed, uint64(i)), weights)
+			c, err := survival.Isotonic{}.FitWeighted(rows, weights)
+			require.NoError(t, err)
+			lo, hi := c.At(9)
+			at9[0], at9[1] = append(at9[0], lo), append(at9[1], hi)
+		}
+		slices.Sort(at9[0])
+		slices.Sort(at9[1])
+		p := mustLife(t, in).Parts[0]
+		require.InDelta(t, at9[0][50], p.Band[2].Lower, 1e-12)
+		require.InDelta(t, at9[1][1949], p.Band[2].Upper, 1e-12)
+		bands[fmt.Sprint(p.Band)] = true
+	}
+	require.Greater(t, len(bands), 1)
+	in.Seed = 0
 	p := mustLife(t, in).Parts[0]
 	require.Len(t, p.Band, 4)
 	require.Equal(t, []float64{1, 1, 0, 0}, []float64{p.Band[0].Lower, p.Band[0].Upper, p.Band[3].Lower, p.Band[3].Upper}, "all at 3, none at 12")

@@ -24,9 +24,6 @@ func (m *maker) groups(x model, name func(endpoint.Reply) string, from int) (Gro
 		parts := map[string]*endpoint.OwnLimit{}
 		for _, y := range row.Replies {
 			k := name(y)
-			if k == "" {
-				return Groups{}, nil // not known for all
-			}
 			if parts[k] == nil {
 				parts[k] = &endpoint.OwnLimit{Subject: row.Subject, Taster: row.Taster}
 				if !slices.Contains(names, k) {

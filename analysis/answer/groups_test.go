@@ -142,6 +142,12 @@ func TestBatchesSideBySide(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, e.From, halves["first"].From.Float(), 1e-9)
 	require.NotContains(t, halves, "fresh")
+	for i := range in.Panel.Pours { // two batches, one of them tasted fresh only: nothing to set side by side
+		if in.Panel.Pours[i].Batch != "fresh" {
+			in.Panel.Pours[i].Batch = "first"
+		}
+	}
+	require.Empty(t, mustLife(t, in).Parts[0].Headline.Batches.Each)
 }
 
 // Evenings likewise, under their own names, from five on with limits; batches of several evenings are named with theirs.
