@@ -53,12 +53,14 @@ func mustDiffer(t *testing.T, in Input) *Differences {
 	return d
 }
 
-// paired fits the reply model to both drinks, each with a half of its own, and to both with one half.
-func paired(t *testing.T, a, b []string) (apart, alike *survival.ReplyFit) {
+// paired fits the reply model to both drinks, each with a half of its own, and to both with one half; by the same tasters or not.
+func paired(t *testing.T, same bool, a, b []string) (apart, alike *survival.ReplyFit) {
 	t.Helper()
 	both := append(unitsOf(byTwo(8), false, b...), unitsOf(byTwo(8), false, a...)...)
 	for i := range both {
-		both[i].Subject = i // different tasters
+		if !same {
+			both[i].Subject = i
+		}
 	}
 	alike, err := survival.ReplyModel{Slips: 0.02}.Fit(both)
 	require.NoError(t, err)
@@ -73,7 +75,7 @@ func paired(t *testing.T, a, b []string) (apart, alike *survival.ReplyFit) {
 // A is the drink that keeps longer, whichever came first; the ratio is its half over B's, with the limits of the reply model, and
 // p is that of the likelihood ratio.
 func TestRatioOrientation(t *testing.T) {
-	apart, alike := paired(t, longer, shorter)
+	apart, alike := paired(t, false, longer, shorter)
 	e, err := apart.Ratio(1)
 	require.NoError(t, err)
 	lr := 2 * (apart.LogLik - alike.LogLik)
@@ -102,6 +104,25 @@ func TestRatioOrientation(t *testing.T) {
 		require.Equal(t, x.long+"/"+x.low+"+sip_through", row.Variant)
 		require.Equal(t, []Num{p.Ratio.From, p.Ratio.Lower, p.Ratio.Upper, Of(0.95)}, []Num{row.Value, row.Lower, row.Upper, row.Level})
 	}
+}
+
+// One taster's limits for both drinks go together: they are one subject, whose deviation is shared.
+func TestRatioWithinTasters(t *testing.T) {
+	apart, alike := paired(t, true, longer, shorter)
+	require.Equal(t, []any{7, 14, true}, []any{apart.Subjects, apart.Units, apart.Apart})
+	e, err := apart.Ratio(1)
+	require.NoError(t, err)
+	d := mustDiffer(t, drinks([]int{0, 0}, shorter, longer))
+	p := d.Pairs[0]
+	require.Equal(t, []any{OK, "stirred, coupe", 7, 7}, []any{p.Status, p.A, p.Both, p.Tasters})
+	for _, v := range [][2]float64{{e.From, p.Ratio.From.Float()}, {e.Lower, p.Ratio.Lower.Float()}, {e.Upper, p.Ratio.Upper.Float()}} {
+		require.InEpsilon(t, v[0], v[1], 1e-4)
+	}
+	require.InEpsilon(t, likelihood.SmallPanelP(2*(apart.LogLik-alike.LogLik), 7, 6), p.P.Float(), 1e-3)
+	require.NotContains(t, d.Sentences[0], "tasters had both")
+	require.NotContains(t, d.Sentences[0], "different tasters")
+	wide := mustDiffer(t, drinks([]int{0, 7}, shorter, longer)).Pairs[0].Ratio
+	require.Greater(t, wide.Upper.Float()/wide.Lower.Float(), p.Ratio.Upper.Float()/p.Ratio.Lower.Float(), "the pairing narrows the limits")
 }
 
 // Three drinks: every pair once, the surest difference first, p-values by Holm: sorted, times 3, 2, 1, never falling, 1 at most.

@@ -79,21 +79,34 @@ func TestJointModes(t *testing.T) {
 
 // One taster's limits in both modes go together: they are one subject.
 func TestJointModesOfTheSameTasters(t *testing.T) {
-	in := evening("yyynn", "yyynn", "yyynn")
-	for _, name := range []string{"a", "b", "c"} {
-		for _, age := range []float64{3, 5, 9} {
-			in.see(name, age, age > 6)
+	in := evening(shorter...)
+	ages := []float64{3, 5, 8, 10}
+	side := []string{"yynn", "yyyn", "yynn", "yyyn", "ynnn", "yyyn", "yyyn"}
+	for i, w := range side {
+		for k, c := range w {
+			in.see(string(rune('a'+i)), ages[k], c == 'n')
 		}
 	}
+	var units []survival.ReplyUnit
+	for x, list := range [][]survival.ReplyUnit{unitsOf(ages, false, side...), unitsOf(byTwo(8), false, shorter...)} {
+		for _, u := range list {
+			u.X = []float64{float64(x)}
+			units = append(units, u)
+		}
+	}
+	fit, err := survival.ReplyModel{Slips: 0.02}.Fit(units)
+	require.NoError(t, err)
+	require.Equal(t, []any{7, 14, true}, []any{fit.Subjects, fit.Units, fit.Apart})
 	life := mustLife(t, in)
-	require.Len(t, life.Parts, 2)
-	require.Equal(t, 3, life.Counts.Tasters)
-	for _, p := range life.Parts {
-		require.Equal(t, 3, p.Headline.Units)
-	}
-	if q := life.ModeRatio; q != nil { // limits of (6, 8] and (5, 9]
-		require.True(t, q.Lower.Float() < 1 && q.Upper.Float() > 1)
-	}
+	require.Equal(t, 7, life.Counts.Tasters)
+	rows := life.Parts[0].Sensitivity.Rows
+	joint := rows[len(rows)-1]
+	require.Equal(t, "joint", joint.Variant)
+	require.InDelta(t, fit.LogLik, joint.LogLik.Float(), 1e-6)
+	ratio, err := fit.Ratio(1)
+	require.NoError(t, err)
+	require.InEpsilon(t, ratio.From, life.ModeRatio.From.Float(), 1e-4)
+	require.InEpsilon(t, ratio.Upper, life.ModeRatio.Upper.Float(), 1e-4)
 }
 
 // No joint fit: one mode alone, fewer than three tasters in one, an early headline, pours of a single taster.
