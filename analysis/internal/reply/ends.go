@@ -12,6 +12,7 @@ import "math"
 // where one of them lies inside, the walk goes on from there, and every point outside is doubted.
 func (l *Line) End(at float64, v []float64, top, cut, step, bound, way float64) float64 {
 	w := newWalker(l)
+	defer l.p.spaces.Put(w.w)
 	w.b = l.box()
 	if math.IsInf(cut, 1) || (bound-at)*way <= 0 {
 		return math.Inf(int(way))

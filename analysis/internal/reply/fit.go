@@ -68,7 +68,8 @@ const (
 // a grid of spreads about crude limits. Another start is preferred to steps only where it is higher by more than rounding: on
 // the ridge where ages are far apart beside tau, theta = 0 is as good as any, and is taken.
 func (p *Problem) Maximise(most int) Maximum {
-	w, n := &Space{}, p.Dim()
+	w, n := p.borrow(), p.Dim()
+	defer p.spaces.Put(w)
 	s := search{p: p, w: w, c: newClimber(n, p.P+1), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
 	for i, start := range p.starts(w) {
 		s.b.into(start)

@@ -145,6 +145,7 @@ func (l *Line) Reach(v []float64, psi float64) []float64 {
 // Value is the profile at psi, climbing from v and from steps without noise.
 func (l *Line) Value(psi float64, v []float64) float64 {
 	w := newWalker(l)
+	defer l.p.spaces.Put(w.w)
 	w.b = l.box()
 	best, i := math.Inf(-1), l.p.P-1
 	lambda, theta := v[i+1], v[i+2]

@@ -3,6 +3,7 @@ package reply
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // Unit holds the replies about one own limit.
@@ -31,7 +32,8 @@ type Problem struct {
 	gap              float64  // smallest distance of two log ages
 	base             float64  // sum of weight times scale
 	replies          int
-	ageless          float64 // no replies that depend on the limit alone, not on age, have a larger log-likelihood
+	spaces           sync.Pool // memory of evaluations made before
+	ageless          float64   // no replies that depend on the limit alone, not on age, have a larger log-likelihood
 }
 
 // Space is the memory of one goroutine's evaluations.
@@ -39,6 +41,14 @@ type Space struct {
 	space
 	nest  nestSpace
 	Rough bool // values right to about 1e-3 are enough
+}
+
+// borrow gives a Space, used before or new; what it held has no say in what is evaluated with it.
+func (p *Problem) borrow() *Space {
+	if w, ok := p.spaces.Get().(*Space); ok {
+		return w
+	}
+	return &Space{}
 }
 
 // lots gathers limits by covariates.

@@ -5,7 +5,7 @@ import "math"
 // walker evaluates a line at one psi; not for concurrent use.
 type walker struct {
 	*Line
-	w       Space
+	w       *Space
 	c       *climber
 	v, g, h []float64
 	jac     []float64
@@ -21,7 +21,7 @@ type walker struct {
 func newWalker(l *Line) *walker {
 	n := l.p.Dim()
 	f := func(k int) []float64 { return make([]float64, k) }
-	w := &walker{Line: l, need: math.Inf(-1), c: newClimber(n-1, l.p.P), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
+	w := &walker{Line: l, w: l.p.borrow(), need: math.Inf(-1), c: newClimber(n-1, l.p.P), v: f(n), g: f(n), h: f(n * n), jac: f(n - 1), y: f(n - 1), keep: f(n - 1), cross: f(n - 1), tangent: f(n - 1)}
 	w.c.flat = profileTol
 	return w
 }
@@ -30,9 +30,9 @@ func newWalker(l *Line) *walker {
 func (w *walker) eval(psi float64, y, g, h []float64) float64 {
 	curve := w.full(y, psi, w.v, w.jac)
 	if g == nil {
-		return w.p.Eval(&w.w, w.v, nil, nil)
+		return w.p.Eval(w.w, w.v, nil, nil)
 	}
-	value := w.p.Eval(&w.w, w.v, w.g, w.h)
+	value := w.p.Eval(w.w, w.v, w.g, w.h)
 	n, q := len(w.v), w.index
 	for a, i := 0, 0; i < n; i++ {
 		if i == q {
