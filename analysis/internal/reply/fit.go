@@ -81,6 +81,7 @@ func (p *Problem) Maximise(most int) Maximum {
 	}
 	if s.best.V != nil {
 		s.edges()
+		s.kinks()
 	}
 	return s.best
 }
@@ -150,5 +151,27 @@ func (s *search) hold(i int, edge float64) {
 	before := s.best
 	if t := s.climb(v, b, fitTol); t.converged && t.value >= before.Value-1e-9 {
 		s.best.V, s.best.Value, s.best.Converged = v, max(t.value, before.Value), true
+	}
+}
+
+// kinks goes on where limits of one subject are one and replies do not waver. The likelihood of b then bends sharply where ages
+// of two limits meet, and Newton steps may stick there: the coefficients of covariates are held, each in turn, and the rest
+// ascends.
+func (s *search) kinks() {
+	p := s.p
+	if !p.Apart || s.best.V[p.P+1] > 0 || s.best.V[p.P+2] > 0 {
+		return
+	}
+	for range 3 {
+		before := s.best.Value
+		for j := 1; j < p.P; j++ {
+			v, b := slices.Clone(s.best.V), s.b
+			b.lo, b.hi = slices.Clone(b.lo), slices.Clone(b.hi)
+			b.lo[j], b.hi[j] = v[j], v[j]
+			s.climb(v, b, fitTol)
+		}
+		if s.best.Value <= before+1e-9 {
+			return
+		}
 	}
 }

@@ -98,7 +98,7 @@ func TestNestedMaximiseIsTheTop(t *testing.T) {
 		for range 6 {
 			v := []float64{3 * rng.Float64(), rng.NormFloat64() / 2, math.Log(0.05) + 4*rng.Float64(), math.Pi / 2 * rng.Float64(), math.Pi / 2 * rng.Float64()}
 			r := c.ascend(func(y, g, h []float64) float64 { return p.Eval(&w, y, g, h) }, v, b, 1e-8, 60)
-			require.LessOrEqual(t, r.value, best.Value+1e-6, "trial %d: %v against %v", trial, v, best)
+			require.LessOrEqual(t, r.value, best.Value+5e-6, "trial %d: %v against %v", trial, v, best)
 		}
 	}
 	require.NotEmpty(t, edges["one limit"])

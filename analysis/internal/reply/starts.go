@@ -92,6 +92,8 @@ func (p *Problem) starts(w *Space) [][]float64 {
 	switch {
 	case p.Sharp:
 		lots = lots[:1]
+	case p.Apart:
+		lots = []lot{{0, quiet}, {0.2, quiet}, {0.6, quiet}, {1.2, noisy}}
 	case p.small():
 		lots = append(lots, lot{0.03, quiet}, lot{0.3, quiet}, lot{math.Pi / 2, noisy[1:]}, lot{math.Pi / 2, []float64{0.03 * scale, 0.1 * scale}})
 	}
