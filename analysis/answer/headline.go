@@ -43,6 +43,14 @@ func (m *maker) headlineModel() model {
 
 func (x model) fit() (*survival.ReplyFit, error) { return x.Fit(endpoint.ReplyUnits(x.rows)) }
 
+// fitNear is fit beside a fit of the headline to the same rows.
+func (x model) fitNear(near *survival.ReplyFit) (*survival.ReplyFit, error) {
+	if near == nil || x.Sharp {
+		return x.fit()
+	}
+	return x.FitNear(endpoint.ReplyUnits(x.rows), near)
+}
+
 // subjects counts who varies.
 func (x model) subjects() int {
 	seen := map[string]bool{}
@@ -60,6 +68,9 @@ func (m *maker) headline(x model) (*Headline, error) {
 	fit, err := x.fit()
 	if err != nil {
 		return nil, err
+	}
+	if m.fitted == nil {
+		m.fitted = fit
 	}
 	h := &Headline{Method: "replies", Early: x.early, Slips: x.Slips, LeftOut: x.leftOut, Units: fit.Units, Replies: fit.Replies, LogLik: fit.LogLik}
 	if x.early {

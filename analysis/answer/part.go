@@ -18,6 +18,7 @@ type maker struct {
 	reading endpoint.Reading
 	of      string // "taster" or "pour": what the exact limits count
 	units   []unit
+	fitted  *survival.ReplyFit // the headline's
 
 	accepting map[string]bool    // tasters who accepted a glass
 	counted   map[glassName]bool // glasses that the exact limits count

@@ -86,7 +86,7 @@ func (m *maker) otherReplies(s *Sensitivity, p *LifetimePart) error {
 		if o.x.subjects() < 3 {
 			continue
 		}
-		fit, err := o.x.fit()
+		fit, err := o.x.fitNear(m.fitted)
 		if err != nil {
 			return err
 		}

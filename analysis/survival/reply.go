@@ -93,6 +93,16 @@ func (m ReplyModel) Fit(units []ReplyUnit) (*ReplyFit, error) { return m.FitWeig
 // 0 leaves it out. Errors are joined *dataerr.Cell with the 1-based unit as row. Limits count subjects of weight above 0.
 // The input is neither kept nor changed.
 func (m ReplyModel) FitWeighted(units []ReplyUnit, weights map[int]float64) (*ReplyFit, error) {
+	return m.fit(units, weights, nil)
+}
+
+// FitNear is Fit where a fit of nearly the same model to the same units is known: other slips, say. Where replies are many the
+// maximum is looked for near that one only, which takes a fraction of the time.
+func (m ReplyModel) FitNear(units []ReplyUnit, near *ReplyFit) (*ReplyFit, error) {
+	return m.fit(units, nil, near)
+}
+
+func (m ReplyModel) fit(units []ReplyUnit, weights map[int]float64, near *ReplyFit) (*ReplyFit, error) {
 	if err := m.check(units, weights); err != nil {
 		return nil, err
 	}
@@ -110,7 +120,7 @@ func (m ReplyModel) FitWeighted(units []ReplyUnit, weights map[int]float64) (*Re
 	f.problem = reply.New(reply.Law{Floor: m.Slips, Ceiling: 1 - m.Slips}, subjects)
 	f.problem.Sharp = m.Sharp
 	f.degrees(subjects)
-	f.maximise()
+	f.maximise(near)
 	return f, nil
 }
 

@@ -15,10 +15,14 @@ var (
 )
 
 // maximise finds the maximum, says what sort it is and fills the fields.
-func (f *ReplyFit) maximise() {
+func (f *ReplyFit) maximise(near *ReplyFit) {
 	p := f.problem
 	far, above := p.Far()
-	f.top = p.Maximise(f.model.MaxIter)
+	if near != nil && near.Kind == ReplyInterior {
+		f.top = p.MaximiseFrom(near.top.V, f.model.MaxIter)
+	} else {
+		f.top = p.Maximise(f.model.MaxIter)
+	}
 	f.Converged, f.Iterations = f.top.Converged, f.top.Steps
 	all := func(want float64) bool { return !slices.ContainsFunc(above, func(a float64) bool { return a != want }) }
 	part := slices.ContainsFunc(above, func(a float64) bool { return a > 0 && a < 1 })

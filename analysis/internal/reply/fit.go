@@ -72,17 +72,33 @@ func (p *Problem) Maximise(most int) Maximum {
 	defer p.spaces.Put(w)
 	s := search{p: p, w: w, c: newClimber(n, p.P+1), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
 	for i, start := range p.starts(w) {
-		s.b.into(start)
+		s.b.into(start.v)
 		if i == 0 {
-			s.climb(start, s.b, fitTol)
+			s.climb(start.v, s.b, fitTol)
 		} else {
-			s.look(start)
+			s.look(start.v)
 		}
 	}
 	if s.best.V != nil {
 		s.edges()
 		s.kinks()
 	}
+	return s.best
+}
+
+// MaximiseFrom climbs from v alone, a maximum of nearly the same problem; where few replies may leave several humps it is Maximise.
+func (p *Problem) MaximiseFrom(v []float64, most int) Maximum {
+	if p.small() || len(v) != p.Dim() {
+		return p.Maximise(most)
+	}
+	s := search{p: p, w: &Space{}, c: newClimber(p.Dim(), p.P+1), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
+	v = slices.Clone(v)
+	s.b.into(v)
+	s.climb(v, s.b, fitTol)
+	if s.best.V == nil {
+		return p.Maximise(most)
+	}
+	s.edges()
 	return s.best
 }
 

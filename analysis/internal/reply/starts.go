@@ -1,6 +1,7 @@
 package reply
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -77,7 +78,7 @@ func (p *Problem) guess() (b []float64, spread float64) {
 
 // starts gives points to climb from: for steps without noise and for little to much noise the most promising of a few spreads
 // about the crude guess. Noise may be larger than crude limits differ: one taster who wavers.
-func (p *Problem) starts(w *Space) [][]float64 {
+func (p *Problem) starts(w *Space) []start {
 	b, spread := p.guess()
 	w.Rough = true
 	defer func() { w.Rough = false }()
@@ -97,13 +98,36 @@ func (p *Problem) starts(w *Space) [][]float64 {
 	case p.small():
 		lots = append(lots, lot{0.03, quiet}, lot{0.3, quiet}, lot{math.Pi / 2, noisy[1:]}, lot{math.Pi / 2, []float64{0.03 * scale, 0.1 * scale}})
 	}
-	var out [][]float64
+	var out []start
 	for _, l := range lots {
 		if v, value := p.likeliest(w, b, l.theta, l.sizes); p.Sharp || !math.IsInf(value, -1) {
-			out = append(out, v)
+			out = append(out, start{v, value})
 		}
 	}
+	if !p.small() && len(out) > 1 {
+		return mostLikely(out)
+	}
 	return out
+}
+
+// start is a point to climb from, and its rough value.
+type start struct {
+	v     []float64
+	value float64
+}
+
+// mostLikely puts the most likely start first, where many replies tell it from the others, and keeps the two next and the one
+// without noise.
+func mostLikely(out []start) []start {
+	sharp := out[0]
+	slices.SortStableFunc(out, func(a, b start) int { return cmp.Compare(b.value, a.value) })
+	keep := out[:min(3, len(out))]
+	for _, s := range keep {
+		if &s.v[0] == &sharp.v[0] {
+			return keep
+		}
+	}
+	return append(slices.Clone(keep), sharp)
 }
 
 // likeliest is the most likely of several sizes of spread.
