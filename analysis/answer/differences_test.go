@@ -343,7 +343,7 @@ func TestScoreTestOfPairs(t *testing.T) {
 		}
 		return out
 	}
-	rows := append(interval(shorter), interval(longer)...)
+	rows := append(interval(shorter), interval(middling)...)
 	group, apart := make([]int, 14), make([]int, 14)
 	for i := range rows {
 		group[i], apart[i] = i/7, i
@@ -351,28 +351,33 @@ func TestScoreTestOfPairs(t *testing.T) {
 	test := survival.ScoreTest{Seed: 5}
 	want, err := test.Between(rows, group, apart)
 	require.NoError(t, err)
-	in := full(drinks([]int{0, 7}, shorter, longer))
+	in := full(drinks([]int{0, 7}, shorter, middling))
 	in.Seed = 5
 	p := mustDiffer(t, in).Pairs[0]
 	require.Equal(t, []any{"between tasters", Of(want.P), Of(want.SmallestP), want.Draws}, []any{p.ScoreMethod, p.ScoreP, p.SmallestP, p.Draws})
 	test.Scores = survival.WilcoxonScores
-	want, err = test.Between(rows, group, apart)
+	other, err := test.Between(rows, group, apart)
 	require.NoError(t, err)
-	require.Equal(t, Of(want.P), p.WilcoxonP)
+	require.NotEqual(t, want.P, other.P)
+	require.Equal(t, Of(other.P), p.WilcoxonP)
 
 	same := drinks([]int{0, 0}, slices.Repeat([]string{"yynn"}, 6), slices.Repeat([]string{"yyyynn"}, 6))
 	p = mustDiffer(t, full(same)).Pairs[0]
 	require.Equal(t, "within tasters", p.ScoreMethod)
 	require.Equal(t, []Num{Of(2.0 / 64), Of(2.0 / 64)}, []Num{p.ScoreP, p.SmallestP}, "six pairs, all one way: 2 of 2^6 labellings")
 
-	for i := range in.Panel.Tastes { // other ages for one drink
-		if in.Panel.Pours[in.Panel.Tastes[i].Pour].Style == "stirred" {
-			in.Panel.Tastes[i].Age += panel.Age(0.75)
+	for _, in := range []Input{in, full(same)} { // other ages for one drink
+		for i := range in.Panel.Tastes {
+			if in.Panel.Pours[in.Panel.Tastes[i].Pour].Style == "stirred" {
+				in.Panel.Tastes[i].Age += panel.Age(0.75)
+			}
 		}
+		p = mustDiffer(t, in).Pairs[0]
+		require.Equal(t, []any{OK, ""}, []any{p.Status, p.ScoreMethod})
+		require.True(t, p.P.Finite())
 	}
-	p = mustDiffer(t, in).Pairs[0]
-	require.Equal(t, []any{OK, ""}, []any{p.Status, p.ScoreMethod})
-	require.True(t, p.P.Finite())
+	p = mustDiffer(t, full(drinks([]int{0, 5}, shorter, middling))).Pairs[0]
+	require.Equal(t, []any{OK, 2, ""}, []any{p.Status, p.Both, p.ScoreMethod}, "two of twelve had both")
 }
 
 // Thirty tasters on different ages are tested on large-sample limits, which draw nothing: Quick keeps that.
