@@ -117,6 +117,21 @@ func TestWhoHadLeftByTheAct(t *testing.T) {
 	require.Contains(t, said(p), "Not counted: 1 no before a first yes (taster c).")
 }
 
+// Who wants to be sure is told the lower limit, rounded down, where it lies before the act and is no mere nothing.
+func TestSurerAct(t *testing.T) {
+	said := func(lower, at float64) string {
+		q := tenthAt(at, at)
+		q.Lower = Of(lower)
+		s := actOf(t, made(q)).Sentences
+		return words(strings.Join(s, " "))
+	}
+	require.Contains(t, said(2.9, 4.7), "An estimate is late about as often as early: in about half of such panels the true one in ten lies before it. To be surer, serve it within 2½ minutes.")
+	require.NotContains(t, said(0.4, 4.7), "To be surer")
+	require.NotContains(t, said(4.5, 4.7), "To be surer", "the act itself")
+	require.NotContains(t, said(0, 4.7), "To be surer", "an open end")
+	require.NotContains(t, words(strings.Join(actOf(t, made(Quantile{Status: NotEnough})).Sentences, " ")), "late about as often as early", "the smallest L is no such estimate")
+}
+
 // The act without those who never accepted it: from one in ten of the others, where that can be told, else from their smallest L,
 // with a row of its own and its own basis.
 func TestActWithoutNever(t *testing.T) {

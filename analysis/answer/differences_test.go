@@ -361,6 +361,20 @@ func TestScoreTestOfPairs(t *testing.T) {
 	require.NotEqual(t, want.P, other.P)
 	require.Equal(t, Of(other.P), p.WilcoxonP)
 
+	// A second glass of one drink counts in the ratio, not in the test, which takes one interval a taster.
+	second := in
+	more := *in.Panel
+	second.Panel = &more
+	more.Pours = append(slices.Clone(more.Pours), panel.Pour{Session: "one", ID: "second", Taster: "a", Style: "sour", Serve: sour.Serve, Batch: "b9"})
+	more.Tastes = slices.Clone(more.Tastes)
+	for k, v := range []panel.Verdict{panel.Accept, panel.Accept, panel.Accept, panel.Accept, panel.Reject, panel.Reject} {
+		more.Tastes = append(more.Tastes, panel.Taste{Session: "one", Taster: "a", Pour: 14, Mode: panel.SipThrough, Age: panel.Age(float64(2 + 2*k)), Verdict: v})
+	}
+	q := mustDiffer(t, second).Pairs[0]
+	require.Equal(t, []Num{p.ScoreP, p.WilcoxonP}, []Num{q.ScoreP, q.WilcoxonP})
+	require.NotEqual(t, p.Ratio.From, q.Ratio.From)
+	require.Equal(t, p.Rows+6, q.Rows)
+
 	same := drinks([]int{0, 0}, slices.Repeat([]string{"yynn"}, 6), slices.Repeat([]string{"yyyynn"}, 6))
 	p = mustDiffer(t, full(same)).Pairs[0]
 	require.Equal(t, "within tasters", p.ScoreMethod)
