@@ -45,7 +45,16 @@ func (in Input) readingOf(mode panel.Mode) endpoint.Reading {
 }
 
 func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
-	m := maker{in: in, r: r, reading: in.readingOf(r.Mode), of: "taster"}
+	m, p := in.part(r)
+	if len(m.units) == 0 {
+		return p, nil
+	}
+	return p, m.estimate(&p)
+}
+
+// part counts and describes the replies of one mode; nothing is estimated.
+func (in Input) part(r *endpoint.Replies) (*maker, LifetimePart) {
+	m := &maker{in: in, r: r, reading: in.readingOf(r.Mode), of: "taster"}
 	if len(tastersOf(r.Glasses)) == 1 {
 		m.of = "pour"
 	}
@@ -70,9 +79,8 @@ func (in Input) lifetimePart(r *endpoint.Replies) (LifetimePart, error) {
 		if len(p.RejectedFresh) > 0 {
 			p.Status = BeforeFirstAge
 		}
-		return p, nil
 	}
-	return p, m.estimate(&p)
+	return m, p
 }
 
 func tastersOf(glasses []endpoint.Glass) []string {
@@ -146,6 +154,20 @@ func (m *maker) describe(p *LifetimePart) {
 func (m *maker) never(taster string) bool { return !m.accepting[taster] }
 
 func (m *maker) estimate(p *LifetimePart) error {
+	if err := m.withoutFamily(p); err != nil || len(m.units) < 3 {
+		return err
+	}
+	if err := errors.Join(m.estimateModel(p), m.band(p)); err != nil {
+		return err
+	}
+	if p.Status == OK {
+		p.Status = p.half().Status
+	}
+	return m.withoutNever(p)
+}
+
+// withoutFamily adds the curve without a family, and from three units up shares and quantiles with exact limits.
+func (m *maker) withoutFamily(p *LifetimePart) error {
 	curve, err := m.fit(m.reading, m.r.Glasses)
 	if err != nil {
 		return err
@@ -184,17 +206,9 @@ func (m *maker) estimate(p *LifetimePart) error {
 		p.Quantiles = append(p.Quantiles, x)
 	}
 	if m.r.Mode == panel.SipThrough {
-		if p.Readings, err = m.readings(); err != nil {
-			return err
-		}
+		p.Readings, err = m.readings()
 	}
-	if err := errors.Join(m.estimateModel(p), m.band(p)); err != nil {
-		return err
-	}
-	if p.Status == OK {
-		p.Status = p.half().Status
-	}
-	return m.withoutNever(p)
+	return err
 }
 
 // estimateModel adds the headline and how it moves with our choices.
