@@ -179,6 +179,9 @@ func answerPage(study *analysis.Study, drinks []drink, differences *analysis.Dif
 		if d.life.Status != answer.NotAsked { // the act has said so
 			say(report.Sentences(d.life))
 		}
+		if d.first.Status != answer.NotAsked {
+			say(report.Escape(d.first.Sentences[0]) + "\n\n")
+		}
 	}
 	say("## Cautions\n\n" + report.Cautions(study.Allergens()))
 	return page.Render(nb, page.Options{HideCode: true})

@@ -248,6 +248,24 @@ func (p *drawn) curveAt(t *testing.T, y float64) float64 {
 	return 0
 }
 
+// requireBracket compares the range of other choices with the bracket at a height.
+func (p *drawn) requireBracket(t *testing.T, text *prose, what string, y float64) {
+	t.Helper()
+	brackets := slices.DeleteFunc(p.with("stroke:#1F2328"), func(s stroke) bool {
+		return strings.Contains(s.style, "opacity") || strings.Contains(s.style, "dash") || s.at[0][1] != s.at[len(s.at)-1][1] || math.Abs(s.at[0][1]-y) > 1
+	})
+	require.Len(t, brackets, 1, "the bracket of other choices of %s", what)
+	from, to := p.minutes(brackets[0].at[0][0]), p.minutes(brackets[0].at[1][0])
+	m := text.find(what + ` between ` + number + ` and ` + number + ` min`)
+	if m == nil {
+		if m = text.find(what + ` at about ` + number + ` min`); m != nil {
+			m = append(m, m[0])
+		}
+	}
+	require.NotNil(t, m, text.text)
+	require.True(t, printed(m[0], from) && printed(m[1], to), "%s from %.3f to %.3f, not %s to %s", what, from, to, m[0], m[1])
+}
+
 func numbersOfLifetime(t *testing.T, section string) {
 	p, fig := proseOf(t, section), look(t, section)
 	// Words stand four px under the middle of what they name.
@@ -276,18 +294,8 @@ func numbersOfLifetime(t *testing.T, section string) {
 		require.True(t, printed(m[0], from) && printed(m[1], to), "the steps cross between %.3f and %.3f, not between %s and %s", from, to, m[0], m[1])
 	}
 
-	brackets := slices.DeleteFunc(fig.with("stroke:#1F2328"), func(s stroke) bool {
-		return strings.Contains(s.style, "opacity") || strings.Contains(s.style, "dash") || s.at[0][1] != s.at[len(s.at)-1][1] || math.Abs(s.at[0][1]-half+14) > 1
-	})
-	require.Len(t, brackets, 1, "the bracket of other choices")
-	ends := brackets[0].at
-	if m := p.find(`the half lies between ` + number + ` and ` + number + ` min`); m != nil {
-		require.True(t, printed(m[0], fig.minutes(ends[0][0])) && printed(m[1], fig.minutes(ends[1][0])), "other choices from %.3f to %.3f, not %s to %s", fig.minutes(ends[0][0]), fig.minutes(ends[1][0]), m[0], m[1])
-	} else {
-		m = p.find(`the half lies at about ` + number + ` min`)
-		require.NotNil(t, m, p.text)
-		require.True(t, printed(m[0], fig.minutes(ends[0][0])) && printed(m[0], fig.minutes(ends[1][0])))
-	}
+	fig.requireBracket(t, p, `the half lies`, half-14)
+	fig.requireBracket(t, p, `, the one in ten`, tenth-9)
 
 	top, bottom := fig.words["all"][1]+4, fig.words["none"][1]+4
 	bars := slices.DeleteFunc(fig.with("#D55E00", "stroke-width:1.1"), func(s stroke) bool { return s.at[0][0] != s.at[1][0] })

@@ -284,10 +284,11 @@ type Group struct {
 
 // Sensitivity says how far the half and the one in ten move with our choices.
 type Sensitivity struct {
-	Rows     []Choice
-	From, To Num      // smallest and largest half under any of the choices, of those that are closed
-	Open     int      // choices under which the half is open or not told
-	Unfit    []string // families that the data rule out, which do not count
+	Rows               []Choice
+	From, To           Num      // smallest and largest half under any of the choices, of those that are closed
+	TenthFrom, TenthTo Num      // likewise of one in ten
+	Open               int      // choices under which the half is open or not told
+	Unfit              []string // families that the data rule out, which do not count
 }
 
 // Choice is the answer under another choice: the slips assumed, the reading, the family, the modes together.
@@ -407,10 +408,13 @@ type Pair struct {
 	Status      string
 	Why         string   // why it is not answered
 	Ratio       Quantile // A's half over B's: From, To, Lower, Upper, Level
-	Both        int      // tasters of both
-	Tasters     int      // of either
-	P, PAdj     Num      // likelihood ratio of the paired reply model; after Holm over all pairs
-	ScoreP      Num      // of the score test for intervals
+	BatchesA    int      // of either; 0: unknown
+	BatchesB    int
+	OwnBatch    bool // each taster had own batches of both
+	Both        int  // tasters of both
+	Tasters     int  // of either
+	P, PAdj     Num  // likelihood ratio of the paired reply model; after Holm over all pairs
+	ScoreP      Num  // of the score test for intervals
 	ScoreAdj    Num
 	SmallestP   Num    // that the score test can reach with these tasters
 	ScoreMethod string // "within tasters", "between tasters", "clustered"; empty: none

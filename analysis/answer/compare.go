@@ -32,7 +32,7 @@ func NewCompare(acts []*ServeBy) *Compare {
 	default:
 		first, last := out.Styles[0], out.Styles[n-1]
 		out.Sentences = []string{
-			fmt.Sprintf("%s keeps longest, good for %s; %s must be drunk first, within %s.", upperFirst(first.Ribbon.Label), minutesUnit(first.Act.Float()), last.Ribbon.Label, minutesUnit(last.Act.Float())),
+			fmt.Sprintf("%s is good for %s; %s must be drunk first, within %s.", upperFirst(first.Ribbon.Label), minutesUnit(first.Act.Float()), last.Ribbon.Label, minutesUnit(last.Act.Float())),
 			"Each act comes from the replies about its own drink; whether two drinks differ is another question, answered below.",
 		}
 		if first.Act == last.Act {

@@ -147,8 +147,21 @@ func (p *Pair) count(in Input, a, b *endpoint.Replies) {
 			p.Tasters++
 		}
 	}
+	ca, cb := in.countsOf(a), in.countsOf(b)
+	p.BatchesA, p.BatchesB, p.OwnBatch = ca.Batches, cb.Batches, ca.OwnBatch && cb.OwnBatch
 	sa, sb := in.sessionsOf(a.Drink), in.sessionsOf(b.Drink)
 	p.Evenings = !slices.ContainsFunc(sa, func(s string) bool { return slices.Contains(sb, s) })
+}
+
+// countsOf counts the tastes of one drink in one mode.
+func (in Input) countsOf(r *endpoint.Replies) Counts {
+	var rows []panel.Taste
+	for _, t := range in.tastesOf(r.Drink) {
+		if t.Mode == r.Mode {
+			rows = append(rows, t)
+		}
+	}
+	return in.counts(rows)
 }
 
 // ratio fits the paired reply model. A becomes the drink that keeps longer.
@@ -178,6 +191,7 @@ func (p *Pair) ratio(in Input, a, b *endpoint.Replies) error {
 	e := r.ReplyEstimate
 	if e.From < 1 {
 		p.A, p.B = p.B, p.A
+		p.BatchesA, p.BatchesB = p.BatchesB, p.BatchesA
 		e.From, e.To, e.Lower, e.Upper = 1/e.To, 1/e.From, 1/e.Upper, 1/e.Lower // 1/0 is open, 1/inf is 0
 	}
 	p.Ratio = Quantile{From: Of(e.From), To: Of(e.To), Lower: Of(e.Lower), Upper: Of(e.Upper), Level: e.Level, Status: OK}
@@ -218,9 +232,6 @@ func (p *Pair) scoreTest(in Input, a, b *endpoint.Replies) error {
 	case p.Tasters >= clusteredFrom:
 		run, how = test.Clustered, "clustered"
 	default:
-		return nil
-	}
-	if in.Quick && how != "clustered" {
 		return nil
 	}
 	r, err := run(rows, group, subject)

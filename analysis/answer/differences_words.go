@@ -2,6 +2,7 @@ package answer
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -63,8 +64,9 @@ func (a *Differences) say(drinks int) {
 	told(sure)
 	told(unsure)
 	if other > 0 {
-		a.add(fmt.Sprintf("%d of %d pairs cannot be compared: see the table.", other, len(a.Pairs)))
+		a.add(fmt.Sprintf("%d of %d pairs cannot be compared: %s.", other, len(a.Pairs), a.reasons()))
 	}
+	a.add(a.batchWords())
 	if tested > 1 {
 		a.add(fmt.Sprintf("p-values are after Holm over all %d pairs that have one.", tested))
 	}
@@ -73,6 +75,43 @@ func (a *Differences) say(drinks int) {
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%s and %s were tasted on different evenings, so the drink cannot be told from the evening.", upperFirst(p.A), p.B))
 		}
 	}
+}
+
+// reasons lists why pairs are not answered, each once.
+func (a *Differences) reasons() string {
+	var out []string
+	for _, p := range a.Pairs {
+		if p.Status != OK && !slices.Contains(out, p.Why) {
+			out = append(out, p.Why)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// batchWords say what the comparison speaks for where glasses shared a shake: the shakes of one drink may differ from those of
+// another though the drinks do not.
+func (a *Differences) batchWords() string {
+	few, unknown := 0, false
+	for _, p := range a.Pairs {
+		switch {
+		case p.Status != OK || p.OwnBatch:
+		case p.BatchesA == 0 || p.BatchesB == 0:
+			unknown = true
+		default:
+			if n := min(p.BatchesA, p.BatchesB); few == 0 || n < few {
+				few = n
+			}
+		}
+	}
+	switch {
+	case few == 1:
+		return "A drink of which all glasses came from one shake cannot be told from that shake: this compares these drinks, and says little about the styles. Where shakes differ, such a difference is often found between drinks that are alike."
+	case few > 0:
+		return fmt.Sprintf("This compares these drinks: the fewest shakes of one were %d, and where shakes differ the limits are too narrow and the p-values too small.", few)
+	case unknown:
+		return "Batches are not known: this compares these drinks, and where shakes differ the limits are too narrow and the p-values too small."
+	}
+	return ""
 }
 
 // sure tells whether the limits of the ratio leave 1 out, and its p-value, where there is one, holds after Holm.
@@ -92,7 +131,7 @@ func (p Pair) words() string {
 		fmt.Fprintf(&s, ", p%s%s", nbsp, pWords(p.PAdj.Float()))
 	}
 	if p.ScoreMethod != "" {
-		fmt.Fprintf(&s, "; without an assumed curve p%s%s, which could have been as small as %s", nbsp, pWords(p.ScoreAdj.Float()), smallWords(p.SmallestP.Float()))
+		fmt.Fprintf(&s, "; without an assumed curve p%s%s, the smallest that it can be with these tasters is %s", nbsp, pWords(p.ScoreAdj.Float()), smallWords(p.SmallestP.Float()))
 	}
 	if p.Both < p.Tasters && p.Both > 0 {
 		fmt.Fprintf(&s, "; %d of %s had both", p.Both, Count(p.Tasters, "taster"))

@@ -143,12 +143,18 @@ func (m *maker) modelEstimate(fit *survival.ReplyFit, p float64) (Quantile, erro
 	return q, nil
 }
 
+// farthest is how many times the last age tasted an upper limit may be to be printed; past that it is open.
+const farthest = 4
+
 // seen tells an estimate from what lies before or past all ages.
 func (m *maker) seen(fit *survival.ReplyFit, p float64, e survival.ReplyEstimate) Quantile {
 	q := Quantile{P: p, From: Of(e.From), To: Of(e.To), Lower: Of(e.Lower), Upper: Of(e.Upper), Level: e.Level, Status: OK}
 	first, fresh := m.firstLook()
 	last := m.lastLook()
-	const tie = 1e-9 // all limits about the very age: rounding does not decide, but whether more of them go on past it
+	const tie = 1e-9             // all limits about the very age: rounding does not decide, but whether more of them go on past it
+	if e.Upper > farthest*last { // an end so far past all ages is the curve's, not the panel's
+		q.Upper = Of(math.Inf(1))
+	}
 	q.Beyond = e.From > last*(1+tie) || e.From > last*(1-tie) && fit.OfReplies(nil, last) > 1-p
 	q.Before = e.To < first*(1-tie) && !fresh
 	switch {
@@ -204,6 +210,9 @@ func (m *maker) modelShares(h *Headline, fit *survival.ReplyFit) error {
 		e, err := fit.Share(nil, age)
 		if err != nil {
 			return err
+		}
+		if e.From != e.To {
+			continue // on a plateau no one number is likelier than the others
 		}
 		h.Shares = append(h.Shares, ModelShare{AgeMin: age, Share: e.From, Lower: e.Lower, Upper: e.Upper, Level: e.Level, OfReplies: fit.OfReplies(nil, age)})
 	}

@@ -31,6 +31,9 @@ func (a *Lifetime) joint(in Input, d endpoint.Drink) error {
 		}
 		units = appendUnits(units, number, rows, x)
 	}
+	if len(units)-len(number) < bothFrom { // the two ways of tasting cannot be told from the people
+		return nil
+	}
 	fit, err := survival.ReplyModel{Slips: Slips, Level: Level}.Fit(units)
 	if err != nil {
 		return err

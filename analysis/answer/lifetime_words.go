@@ -174,10 +174,13 @@ func (p *LifetimePart) choiceWords() string {
 	if p.Headline == nil || len(s.Rows) == 0 || s.From.Empty() {
 		return ""
 	}
-	g := GrainOf(s.From, s.To)
-	words := fmt.Sprintf("Under other choices of curve, reading and slips the half lies %s", between(g, s.From, s.To))
+	half := p.half()
+	words := fmt.Sprintf("Under other choices of curve, reading and slips the half lies %s", between(GrainOf(half.Lower, half.Upper), s.From, s.To))
+	if q, ok := p.Headline.Quantile(0.1); ok && s.TenthFrom.Finite() {
+		words += ", the one in ten " + between(GrainOf(q.Lower, q.Upper), s.TenthFrom, s.TenthTo)
+	}
 	if s.Open > 0 {
-		words += fmt.Sprintf("; %d of %d choices leave it open", s.Open, len(s.Rows)+1)
+		words += fmt.Sprintf("; under %d of %d choices the half cannot be told or lies past the ages tasted", s.Open, len(s.Rows)+1)
 	}
 	if len(s.Unfit) > 0 {
 		words += fmt.Sprintf(" (%s left aside, which the replies rule out)", list(s.Unfit))
@@ -218,11 +221,14 @@ func (p *LifetimePart) fewWords() string {
 	for _, iv := range p.counted() {
 		each = append(each, fmt.Sprintf("%s %s", iv.Taster, intervalWords(iv)))
 	}
-	few := "Two tasters cannot speak for drinkers"
-	if p.Unit == "pour" {
-		few = "One taster speaks for one person, and from three pours of their own up"
+	few := "Two tasters cannot speak for drinkers."
+	switch {
+	case p.Unit == "pour":
+		few = "One taster cannot speak for drinkers, nor one or two pours for that taster."
+	case p.Units < 2:
+		few = "One taster cannot speak for drinkers."
 	}
-	return fmt.Sprintf("%s; the replies: %s.", few, list(each))
+	return fmt.Sprintf("%s What the replies tell: %s.", few, list(each))
 }
 
 func intervalWords(iv Interval) string {
@@ -339,7 +345,11 @@ func (a *Lifetime) warn(in Input) {
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe replies of %d of %s went back and forth; the half may depend on how these are read.", where, n, Count(p.Replying, "taster")))
 		}
 		if n := len(p.EarlyBy); n > 0 && 5*n >= p.Replying {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %s began with a no and accepted later; if the drink is known to improve first, say improves_first in the descriptor before tasting.", where, n, Count(p.Replying, "taster")))
+			advice := "if the drink is known to improve first, say improves_first in the descriptor before tasting"
+			if in.Panel.Settings.ImprovesFirst {
+				advice = "as was said beforehand, those noes are left out; from when on it is good is not answered here"
+			}
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %s began with a no and accepted later; %s.", where, n, Count(p.Replying, "taster"), advice))
 		}
 		if p.readingsDiffer() {
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe median moves by more than 10%s%% between the first no and the last yes.", where, nbsp))
@@ -431,7 +441,11 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 	case q.Upper.Open():
 		say("Taste on to later ages, from %s%smin: the half may lie past the last age tasted.", from, nbsp)
 	default:
-		say("Taste most between %s and %s%smin, several ages side by side and blind: the half lies there.", from, g.Minutes(q.Upper), nbsp)
+		what := "the half lies there"
+		if t, ok := p.Headline.Quantile(0.1); ok && t.Lower.Finite() && t.Lower.Float() > 0 && t.Lower.Float() < q.Lower.Float() {
+			from, what = GrainOf(t.Lower, t.Upper).Minutes(t.Lower), "one in ten, on which the act rests, and the half lie there"
+		}
+		say("Taste most between %s and %s%smin, several ages side by side and blind: %s.", from, g.Minutes(q.Upper), nbsp, what)
 	}
 	if p.Unit == "pour" {
 		say("Ask others: one taster's pours say nothing about guests.")
@@ -441,8 +455,13 @@ func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
 		say("From eight tasters on the age by which one in ten would leave the rest can be told, which the act then rests on.")
 	}
 	say("Limits narrow about with the square root of the number of tasters: %d more would about halve them, %d more take 30%s%% off.", 3*p.Units, p.Units, nbsp)
-	if !p.Counts.OwnBatch && p.Mode == panel.SipThrough.String() {
-		say("Give every taster a shake of their own, or note which glasses shared one.")
+	if p.Mode == panel.SipThrough.String() {
+		switch {
+		case p.Counts.Batches == 0:
+			say("Give every taster a shake of their own, or note which glasses shared one.")
+		case !p.Counts.OwnBatch:
+			say("Give every taster a shake of their own.")
+		}
 	}
 }
 

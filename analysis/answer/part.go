@@ -21,6 +21,7 @@ type maker struct {
 	fitted  *survival.ReplyFit // the headline's
 
 	accepting map[string]bool    // tasters who accepted a glass
+	asked     map[string]int     // replies of each taster
 	counted   map[glassName]bool // glasses that the exact limits count
 }
 
@@ -58,8 +59,9 @@ func (in Input) part(r *endpoint.Replies) (*maker, LifetimePart) {
 	if len(tastersOf(r.Glasses)) == 1 {
 		m.of = "pour"
 	}
-	m.accepting = map[string]bool{}
+	m.accepting, m.asked = map[string]bool{}, map[string]int{}
 	for _, g := range r.Glasses {
+		m.asked[g.Taster] += len(g.Replies)
 		if slices.ContainsFunc(g.Replies, func(y endpoint.Reply) bool { return !y.Reject }) {
 			m.accepting[g.Taster] = true
 		}
@@ -150,8 +152,8 @@ func (m *maker) describe(p *LifetimePart) {
 	}
 }
 
-// never tells whether a taster accepted no glass at all.
-func (m *maker) never(taster string) bool { return !m.accepting[taster] }
+// never tells whether a taster accepted no glass at all. One no is no habit: who was asked once is not said never to accept.
+func (m *maker) never(taster string) bool { return !m.accepting[taster] && m.asked[taster] > 1 }
 
 func (m *maker) estimate(p *LifetimePart) error {
 	if err := m.withoutFamily(p); err != nil || len(m.units) < 3 {
@@ -220,7 +222,7 @@ func (m *maker) estimateModel(p *LifetimePart) (err error) {
 	if m.in.Brief {
 		return m.sensitivity(p)
 	}
-	if !p.Counts.OwnBatch && p.Counts.Batches > 1 {
+	if !p.Counts.OwnBatch && p.Counts.Batches > 1 && !m.batchHoldsOneAge() {
 		if p.Headline.Batches, err = m.groups(x, m.batchName, batchesFrom); err != nil {
 			return err
 		}
@@ -232,6 +234,29 @@ func (m *maker) estimateModel(p *LifetimePart) (err error) {
 		}
 	}
 	return m.sensitivity(p)
+}
+
+// batchHoldsOneAge tells whether side by side a batch was tasted at one age step alone: it then has no half of its own.
+func (m *maker) batchHoldsOneAge() bool {
+	if m.r.Mode != panel.SideBySide {
+		return false
+	}
+	ages := map[string]map[float64]bool{}
+	for _, g := range m.r.Glasses {
+		for _, y := range g.Replies {
+			name := m.batchName(y)
+			if ages[name] == nil {
+				ages[name] = map[float64]bool{}
+			}
+			ages[name][y.StepMin] = true
+		}
+	}
+	for _, a := range ages {
+		if len(a) < 2 {
+			return true
+		}
+	}
+	return false
 }
 
 // batchName names the batch of a reply, with its evening where there are several.

@@ -32,34 +32,45 @@ const noSupport = 10
 
 // spread finds the smallest and the largest half, the headline's among them. Families that the data rule out are named.
 func (s *Sensitivity) spread(h *Headline) {
-	s.From, s.To, s.Open = Num{}, Num{}, 0
-	halves := []Quantile{h.Quantiles[0]} // half is always answered
+	s.From, s.To, s.TenthFrom, s.TenthTo, s.Open, s.Unfit = Num{}, Num{}, Num{}, Num{}, 0, nil
 	best := math.Inf(1)
 	for _, c := range s.Rows {
-		if c.AIC.Finite() && c.Variant == string(endpoint.EitherSide) {
+		switch {
+		case c.Variant != string(endpoint.EitherSide):
+		case c.AIC.Finite():
 			best = min(best, c.AIC.Float())
+		case c.Note == survival.ErrNoSpread.Error():
+			best = min(best, 4) // one lifetime explains every row: a log-likelihood of 0 on two parameters is approached
 		}
 	}
-	s.Unfit = nil
+	tenth, _ := h.Quantile(0.1)
+	halves, tenths := []Quantile{h.Quantiles[0]}, []Quantile{tenth} // half is always answered
 	for _, c := range s.Rows {
 		if c.AIC.Finite() && c.Variant == string(endpoint.EitherSide) && c.AIC.Float() > best+noSupport {
 			s.Unfit = append(s.Unfit, c.Words)
 			continue
 		}
-		halves = append(halves, c.Half)
+		halves, tenths = append(halves, c.Half), append(tenths, c.Tenth)
 	}
-	for _, q := range halves {
+	s.Open = widen(halves, &s.From, &s.To)
+	widen(tenths, &s.TenthFrom, &s.TenthTo)
+}
+
+// widen finds the range of estimates, and counts those that are not closed.
+func widen(qs []Quantile, from, to *Num) (open int) {
+	for _, q := range qs {
 		if q.Status != OK || !q.From.Finite() || !q.To.Finite() {
-			s.Open++
+			open++
 			continue
 		}
-		if s.From.Empty() || q.From.Float() < s.From.Float() {
-			s.From = q.From
+		if from.Empty() || q.From.Float() < from.Float() {
+			*from = q.From
 		}
-		if s.To.Empty() || q.To.Float() > s.To.Float() {
-			s.To = q.To
+		if to.Empty() || q.To.Float() > to.Float() {
+			*to = q.To
 		}
 	}
+	return open
 }
 
 // otherReplies refits the reply model: other slips, and without (or with) the rejections before a first acceptance. Where the

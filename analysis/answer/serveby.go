@@ -143,18 +143,14 @@ func (a *ServeBy) say(in Input, life *Lifetime) {
 	if len(p.RejectedFresh) > 0 {
 		a.add(fmt.Sprintf("Not counted: %s, who rejected it fresh and tasted no older one.", tasters(p.RejectedFresh)))
 	}
-	if kept, basis, ok := a.withoutNever(p); ok {
-		how := ""
-		if basis != a.Basis {
-			how = ", the last age at which all the others would go on with it"
-		}
-		a.add(fmt.Sprintf("Without %s, who never accepted it, it would be %s%s.", list(p.NeverTook), minutesUnit(kept), how))
+	if kept, basis, ok := a.withoutNever(p); ok && basis == a.Basis { // another basis would compare two rules, not two panels
+		a.add(fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(kept)))
 	}
 	if p.Early > 0 && (a.Basis == leastOfAllLs || p.Headline.LeftOut > 0) {
 		a.add(fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
 	}
 	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) {
-		a.add("It rests on these replies alone: how much they like it by then is not weighed.")
+		a.add("How much they like it by then is not weighed.")
 	}
 }
 
@@ -176,7 +172,7 @@ func (a *ServeBy) sayTenth(p *LifetimePart) {
 		a.add(fmt.Sprintf("By then %s had left it.", tasters(a.leftBy(p))))
 	}
 	if len(p.Headline.Below) < 2 && q.Status == OK {
-		a.add("That is read off the curve's shape, not seen: fewer than two of them had surely left it by then.")
+		a.add("The one in ten is read off the curve's shape, not seen: fewer than two of them had surely left it by then.")
 	}
 	a.add("An estimate is late about as often as early: in about half of such panels the true one in ten lies before it." + a.cautious(q))
 }
@@ -206,10 +202,10 @@ func (a *ServeBy) sayEveryone(p *LifetimePart) {
 	switch {
 	case act > 0:
 		a.add(fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
-			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s would go on with it (%s).", p.everyone(), a.doubt(p)))
+			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s (%s).", p.everyone(), a.doubt(p)))
 	case least > 0:
 		a.add("Have it drunk at once: not even half a minute is shown for everyone.",
-			fmt.Sprintf("The last age at which %s would go on with it is %s%smin (%s).", p.everyone(), Age(least), nbsp, a.doubt(p)))
+			fmt.Sprintf("The last age at which %s is %s%smin (%s).", p.everyone(), Age(least), nbsp, a.doubt(p)))
 	default:
 		a.add("Have it drunk at once: no age is shown at which everyone would go on with it.")
 		if age, who := p.firstNo(); len(who) > 0 {
@@ -238,10 +234,15 @@ func (a *ServeBy) withoutNever(p *LifetimePart) (act float64, basis string, ok b
 
 // everyone is "every one of the 12 tasters", or the only one.
 func (p *LifetimePart) everyone() string {
-	if p.Units == 1 {
-		return "the only " + p.Unit
+	switch {
+	case p.Unit == "pour" && len(p.Whole) == 1:
+		return "taster " + p.Whole[0].Taster + " would go on with the only pour"
+	case p.Unit == "pour":
+		return fmt.Sprintf("taster %s would go on with every one of the %s", p.Whole[0].Taster, Count(len(p.Whole), "pour"))
+	case p.Units == 1:
+		return "the only taster would go on with it"
 	}
-	return "every one of the " + Count(p.Units, p.Unit)
+	return "every one of the " + Count(p.Units, p.Unit) + " would go on with it"
 }
 
 func tasters(names []string) string {

@@ -68,7 +68,8 @@ func (p *panel) levelWhisker(m levelMark, last float64) {
 	})
 }
 
-// otherChoices draws a bracket below the half line over the halves that other choices of ours would have given. Its words stand
+// otherChoices draws a bracket below the half line over the halves that other choices of ours would have given, and one below
+// the line of nine in ten. Its words stand
 // before it where that leaves the act's line free, as the curve falls after it.
 func (p *panel) otherChoices(s *answer.Sensitivity) {
 	if !s.From.Finite() || !s.To.Finite() {
@@ -83,7 +84,12 @@ func (p *panel) otherChoices(s *answer.Sensitivity) {
 	if act := p.sheet.act; act.Finite() && act.Float() < from {
 		room = p.sheet.px(from) - p.sheet.px(act.Float())
 	}
-	p.mark(func(c *pen) { c.bracket(c.x(from), c.x(to), c.y(.5)-14) })
+	p.mark(func(c *pen) {
+		c.bracket(c.x(from), c.x(to), c.y(.5)-14)
+		if s.TenthFrom.Finite() && s.TenthTo.Finite() { // the same for one in ten; its words are those of the half
+			c.bracket(c.x(min(s.TenthFrom.Float(), p.sheet.end)), c.x(min(s.TenthTo.Float(), p.sheet.end)), c.y(.9)-9)
+		}
+	})
 	p.letter(func(c *pen) {
 		y := c.y(.5) - 14
 		if tickText.width(words[0])+16 <= room {

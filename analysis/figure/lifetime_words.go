@@ -130,5 +130,9 @@ func actAlt(act answer.Num) string {
 	if !act.Finite() {
 		return ""
 	}
-	return fmt.Sprintf(" A dashed line marks serve by %s minutes.", halves(act.Float()))
+	unit := "minutes"
+	if x := act.Float(); x == 1 || x == 0.5 {
+		unit = "minute"
+	}
+	return fmt.Sprintf(" A dashed line marks serve by %s %s.", halves(act.Float()), unit)
 }
