@@ -185,6 +185,7 @@ type Lifetime struct {
 	Basis       string         // "verdict" or "score"
 	Parts       []LifetimePart // the one that the sentence rests on first
 	ModeRatio   *Quantile      // how many times as long, tasted again and again, as side by side; nil unless both modes are there
+	ModeBoth    int            // own limits more than tasters in that estimate: 0 where nobody tasted in both modes
 	CannotSay   []string       // what this panel leaves open, in sentences
 	NextEvening []string       // what to taste next, in sentences
 }

@@ -144,7 +144,7 @@ func TestFewTasters(t *testing.T) {
 			require.Len(t, p.Quantiles, tt.quants)
 			if tt.quants == 0 {
 				require.Nil(t, p.Headline)
-				require.Contains(t, words(life.Sentences[0]), "the replies: a would leave the rest between 4 and 6 min")
+				require.Contains(t, words(life.Sentences[0]), "What the replies tell: a would leave the rest between 4 and 6 min")
 			} else {
 				require.Len(t, p.Headline.Quantiles, tt.quants)
 				require.Equal(t, tt.exact, p.median().Status)
@@ -406,7 +406,7 @@ func TestCompareOrdersByAct(t *testing.T) {
 		return &ServeBy{Head: Head{Act: Of(x), AxisEnd: 16}, Ribbon: Ribbon{Label: label}}
 	}
 	c := NewCompare([]*ServeBy{act("sour", 3), act("stirred", 5.5), act("highball", 3)})
-	require.Equal(t, "Stirred keeps longest, good for 5½ minutes; highball must be drunk first, within 3 minutes.", words(c.Sentences[0]))
+	require.Equal(t, "Stirred is good for 5½ minutes; highball must be drunk first, within 3 minutes.", words(c.Sentences[0]))
 	require.Equal(t, []string{"stirred", "sour", "highball"}, []string{c.Styles[0].Ribbon.Label, c.Styles[1].Ribbon.Label, c.Styles[2].Ribbon.Label})
 	require.Contains(t, NewCompare([]*ServeBy{act("a", 2), act("b", 2)}).Sentences[0], "same time")
 	require.Equal(t, NotAsked, NewCompare(nil).Status)
@@ -444,7 +444,7 @@ func TestWithoutAware(t *testing.T) {
 func TestNextEvening(t *testing.T) {
 	life, err := NewLifetime(twelve(), sour)
 	require.NoError(t, err)
-	require.Equal(t, "Taste most between 5½ and 9 min, several ages side by side and blind: the half lies there.", words(life.NextEvening[0]))
+	require.Equal(t, "Taste most between 2½ and 9 min, several ages side by side and blind: one in ten, on which the act rests, and the half lie there.", words(life.NextEvening[0]))
 	life, err = NewLifetime(evening("yyyy", "yyyy", "yyyy", "yyyy", "yyyy", "yyyy"), sour)
 	require.NoError(t, err)
 	require.Contains(t, life.NextEvening[0], "later ages")

@@ -178,7 +178,7 @@ func TestSureWords(t *testing.T) {
 	require.False(t, pair(0.99, 0).sure())
 	p := pair(0.9, 0.31)
 	p.Both, p.ScoreMethod, p.ScoreP, p.ScoreAdj, p.SmallestP = 5, "within tasters", Of(0.2), Of(0.4), Of(0.0625)
-	require.Equal(t, "Not sure: sour 1.44 times (95 % limits 0.90 to 2.1) as long as stirred, p = 0.31; without an assumed curve p = 0.40, which could have been as small as 0.062; 5 of 8 tasters had both.", words(p.words()))
+	require.Equal(t, "Not sure: sour 1.44 times (95 % limits 0.90 to 2.1) as long as stirred, p = 0.31; without an assumed curve p = 0.40, the smallest that it can be with these tasters is 0.062; 5 of 8 tasters had both.", words(p.words()))
 	p.Ratio.From, p.Ratio.To, p.Ratio.Lower, p.Ratio.Upper = Of(1.2), Of(1.81), Of(0), inf()
 	require.Equal(t, "between 1.20 and 1.81 times (95 % limits open to open)", words(p.Ratio.timesWords()))
 	require.Equal(t, []string{"1.00", "1.99", "2.0", "9.9", "10", "0.05"}, []string{Times(1), Times(1.9949), Times(1.995), Times(9.9499), Times(9.95), Times(0.05)})
@@ -312,7 +312,8 @@ func TestPValuesFromSixTasters(t *testing.T) {
 	p := d.Pairs[0]
 	require.Equal(t, []any{OK, 5, ""}, []any{p.Status, p.Both, p.ScoreMethod})
 	require.True(t, p.P.Empty() && p.PAdj.Empty() && p.ScoreP.Empty() && p.SmallestP.Empty() && p.WilcoxonP.Empty())
-	require.NotContains(t, strings.Join(d.Sentences, " "), "p-value")
+	require.NotContains(t, strings.Join(d.Sentences, " "), "p =")
+	require.NotContains(t, strings.Join(d.Sentences, " "), "Holm")
 	for _, r := range d.Rows {
 		require.True(t, strings.HasPrefix(r.Statistic, "time_ratio"), r.Statistic)
 	}
@@ -322,13 +323,11 @@ func TestPValuesFromSixTasters(t *testing.T) {
 	require.NotContains(t, strings.Join(d.Sentences, " "), "Holm")
 }
 
-// Quick leaves out whatever relabels; the ratio and its p stay as they are.
-func TestQuickLeavesRelabellingOut(t *testing.T) {
+// A quick answer has the score tests too: relabelling takes milliseconds.
+func TestQuickHasScoreTests(t *testing.T) {
 	in := drinks([]int{0, 7}, shorter, longer)
 	quick, all := mustDiffer(t, in).Pairs[0], mustDiffer(t, full(in)).Pairs[0]
 	require.Equal(t, "between tasters", all.ScoreMethod)
-	require.Equal(t, []any{"", Num{}, Num{}, Num{}, Num{}, 0}, []any{quick.ScoreMethod, quick.ScoreP, quick.ScoreAdj, quick.SmallestP, quick.WilcoxonP, quick.Draws})
-	all.ScoreMethod, all.ScoreP, all.ScoreAdj, all.SmallestP, all.WilcoxonP, all.Draws = "", Num{}, Num{}, Num{}, Num{}, 0
 	require.Equal(t, all, quick)
 }
 
@@ -449,11 +448,30 @@ func TestManyPairs(t *testing.T) {
 	for i := range 9 {
 		d.Pairs = append(d.Pairs, Pair{A: fmt.Sprint("a", i), B: "b", Status: OK, Tasters: 8, Both: 8, Ratio: Quantile{From: Of(2), To: Of(2), Lower: Of(1.5), Upper: Of(3), Level: 0.95}})
 	}
-	d.Pairs[8].Status = NotEnough
+	d.Pairs[8].Status, d.Pairs[8].Why = NotEnough, "too few"
 	d.say(5)
-	require.Len(t, d.Sentences, 8)
+	require.Len(t, d.Sentences, 9)
 	require.Equal(t, "And 2 more: see the table.", d.Sentences[6])
-	require.Equal(t, "1 of 9 pairs cannot be compared: see the table.", d.Sentences[7])
+	require.Equal(t, "1 of 9 pairs cannot be compared: too few.", d.Sentences[7])
+	require.Contains(t, d.Sentences[8], "Batches are not known")
+	d.Sentences = nil
+	for i := range d.Pairs {
+		d.Pairs[i].BatchesA, d.Pairs[i].BatchesB = 3, 1
+	}
+	d.say(5)
+	require.Contains(t, d.Sentences[8], "all glasses came from one shake")
+	d.Sentences = nil
+	for i := range d.Pairs {
+		d.Pairs[i].BatchesB = 2
+	}
+	d.say(5)
+	require.Contains(t, d.Sentences[8], "the fewest shakes of one were 2")
+	d.Sentences = nil
+	for i := range d.Pairs {
+		d.Pairs[i].OwnBatch = true
+	}
+	d.say(5)
+	require.Len(t, d.Sentences, 8, "own shakes for everyone: nothing to add")
 	for i := range d.Pairs {
 		d.Pairs[i].Status, d.Pairs[i].Why = NotEnough, "few"
 	}

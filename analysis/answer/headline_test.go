@@ -157,7 +157,7 @@ func TestReadOffTheShape(t *testing.T) {
 		act, err := NewServeBy(in, sour, life)
 		require.NoError(t, err)
 		require.Equal(t, few, strings.Contains(strings.Join(life.Sentences, " "), shape))
-		require.Equal(t, few, strings.Contains(strings.Join(act.Sentences, " "), "That is read off the curve's shape, not seen: fewer than two"))
+		require.Equal(t, few, strings.Contains(strings.Join(act.Sentences, " "), "The one in ten is read off the curve's shape, not seen: fewer than two"))
 		for _, r := range life.Rows {
 			if r.Method == "replies" && r.Variant == "sip_through" {
 				require.Equal(t, few && r.Statistic == "q10", strings.Contains(r.Note, shape), r.Statistic)

@@ -31,9 +31,7 @@ func (a *Lifetime) joint(in Input, d endpoint.Drink) error {
 		}
 		units = appendUnits(units, number, rows, x)
 	}
-	if len(units)-len(number) < bothFrom { // the two ways of tasting cannot be told from the people
-		return nil
-	}
+	a.ModeBoth = len(units) - len(number)
 	fit, err := survival.ReplyModel{Slips: Slips, Level: Level}.Fit(units)
 	if err != nil {
 		return err
@@ -100,7 +98,11 @@ func (a *Lifetime) jointWords() string {
 	if q == nil {
 		return ""
 	}
-	return fmt.Sprintf("Tasted again and again it lasts %s as long as side by side.", q.timesWords())
+	s := fmt.Sprintf("Tasted again and again it lasts %s as long as side by side", q.timesWords())
+	if a.ModeBoth == 0 {
+		s += ", by different tasters, so the way of tasting cannot be told from the people"
+	}
+	return s + "."
 }
 
 // timesWords prints a ratio with its limits: "1.2 times (95 % limits 0.9 to 1.6)".

@@ -49,7 +49,7 @@ func TestJointModes(t *testing.T) {
 	for _, v := range [][2]float64{{ratio.From, q.From.Float()}, {ratio.To, q.To.Float()}, {ratio.Lower, q.Lower.Float()}, {ratio.Upper, q.Upper.Float()}, {0.95, q.Level}} {
 		require.InEpsilon(t, v[0], v[1], 1e-4)
 	}
-	require.Equal(t, "Tasted again and again it lasts "+q.timesWords()+" as long as side by side.", life.Sentences[len(life.Sentences)-1])
+	require.Equal(t, "Tasted again and again it lasts "+q.timesWords()+" as long as side by side, by different tasters, so the way of tasting cannot be told from the people.", life.Sentences[len(life.Sentences)-1])
 	for i, x := range []float64{0, 1} {
 		e, err := fit.Quantile([]float64{x}, 0.5)
 		require.NoError(t, err)

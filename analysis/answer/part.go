@@ -143,11 +143,11 @@ func (m *maker) describe(p *LifetimePart) {
 			add(&p.EarlyBy, g.Taster)
 		}
 		switch {
-		case m.of != "taster" || !m.never(g.Taster):
-		case units[g.Taster]:
-			add(&p.NeverTook, g.Taster)
-		default:
+		case m.of != "taster" || m.accepting[g.Taster]:
+		case !units[g.Taster]:
 			add(&p.RejectedFresh, g.Taster)
+		case m.never(g.Taster):
+			add(&p.NeverTook, g.Taster)
 		}
 	}
 }
@@ -244,6 +244,9 @@ func (m *maker) batchHoldsOneAge() bool {
 	ages := map[string]map[float64]bool{}
 	for _, g := range m.r.Glasses {
 		for _, y := range g.Replies {
+			if y.AgeMin <= 0 {
+				continue
+			}
 			name := m.batchName(y)
 			if ages[name] == nil {
 				ages[name] = map[float64]bool{}

@@ -198,7 +198,7 @@ func TestSensitivityRange(t *testing.T) {
 		require.Equal(t, []string{"exponential lifetimes"}, s.Unfit)
 	}
 	p := LifetimePart{Headline: h, Sensitivity: s}
-	require.Equal(t, "Under other choices of curve, reading and slips the half lies between 6.5 and 8.4 min; 3 of 9 choices leave it open (exponential lifetimes left aside, which the replies rule out).", words(p.choiceWords()))
+	require.Equal(t, "Under other choices of curve, reading and slips the half lies between 6½ and 8½ min; under 3 of 9 choices the half cannot be told or lies past the ages tasted (exponential lifetimes left aside, which the replies rule out).", words(p.choiceWords()))
 	// The headline is one of the choices: at 9 it is the last, open it is one more open.
 	s.spread(&Headline{Quantiles: []Quantile{at(9, 9)}})
 	require.Equal(t, []Num{Of(6.5), Of(9)}, []Num{s.From, s.To})

@@ -165,9 +165,10 @@ func (f *ReplyFit) shareEnds(line *reply.Line, row []float64, at float64) span {
 	if f.Kind == ReplyPlateau {
 		if q, err := f.Quantile(row[1:], 0.5); err == nil {
 			out.from, out.to = math.Inf(-1), math.Inf(1)
-			if at < math.Log(q.From) {
+			const tie = 1e-9 // a limit lies past its From, and not past its To
+			if at <= math.Log(q.From)+tie {
 				out.to = out.from
-			} else if at > math.Log(q.To) {
+			} else if at >= math.Log(q.To)-tie {
 				out.from = out.to
 			}
 		}
