@@ -68,6 +68,7 @@ type ReplyFit struct {
 	Iterations       int
 
 	model    ReplyModel
+	subjects []reply.Subject
 	problem  *reply.Problem
 	top      reply.Maximum
 	df       int
@@ -119,6 +120,7 @@ func (m ReplyModel) fit(units []ReplyUnit, weights map[int]float64, near *ReplyF
 	}
 	f.problem = reply.New(reply.Law{Floor: m.Slips, Ceiling: 1 - m.Slips}, subjects)
 	f.problem.Sharp = m.Sharp
+	f.subjects = subjects
 	f.degrees(subjects)
 	f.maximise(near)
 	return f, nil

@@ -2,6 +2,7 @@ package survival
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -234,7 +235,23 @@ func (f *ReplyFit) Ratio(i int) (ReplyRatio, error) {
 	bounds := [2]float64{at - 2*replyFar*unit, at + 2*replyFar*unit}
 	e := f.ends(line, at, f.infiniteCoef(i), 2/math.Sqrt(float64(f.Subjects)), bounds)
 	out := ReplyRatio{ReplyEstimate: ReplyEstimate{math.Exp(e.from), math.Exp(e.to), math.Exp(e.lower), math.Exp(e.upper), f.model.Level}}
-	out.LR = 2 * max(0, f.top.Value-line.Value(0, f.top.V))
+	out.LR = 2 * max(0, f.top.Value-max(line.Value(0, f.top.V), f.alike(i)))
 	out.P = likelihood.SmallPanelP(out.LR, f.Subjects, f.df)
 	return out, nil
+}
+
+// alike is the maximum of the model without covariate i, looked for from scratch: at ratio 1 other spreads may be likeliest than
+// near the estimate.
+func (f *ReplyFit) alike(i int) float64 {
+	subjects := make([]reply.Subject, len(f.subjects))
+	for k, s := range f.subjects {
+		subjects[k] = reply.Subject{Weight: s.Weight, Units: slices.Clone(s.Units)}
+		for j, u := range s.Units {
+			subjects[k].Units[j].Row = slices.Delete(slices.Clone(u.Row), i, i+1)
+		}
+	}
+	p := reply.New(reply.Law{Floor: f.model.Slips, Ceiling: 1 - f.model.Slips}, subjects)
+	p.Sharp = f.model.Sharp
+	far, _ := p.Far()
+	return max(far, p.Maximise(f.model.MaxIter).Value)
 }
