@@ -24,7 +24,7 @@ func TestAnswerWritesItsFiles(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "answers")
 	code, out, bad := play(t, "answer", "demo:sour-evening", "-out", dir)
 	require.Equal(t, 0, code, bad)
-	require.Contains(t, out, "Good for 3 minutes")
+	require.Contains(t, out, "Good for 5 minutes")
 	require.Contains(t, out, "Liveliness goes first: by 9.1 min")
 	require.NotContains(t, out, "\x1b", "no colour where there is no terminal")
 	for _, line := range strings.Split(out, "\n") {
@@ -33,6 +33,7 @@ func TestAnswerWritesItsFiles(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(dir, "answer.html"))
 	require.NoError(t, err)
 	require.Contains(t, string(page), "<h1")
+	require.Contains(t, string(page), "Liveliness goes first")
 	require.Equal(t, 2, strings.Count(string(page), `data-lastsip="figure"`), "wide and narrow ribbon")
 	var rows []map[string]any
 	list, err := os.ReadFile(filepath.Join(dir, "results.json"))
