@@ -22,7 +22,9 @@ func worded(subject int, x float64, words string) survival.ReplyUnit {
 // The likelihood ratio of a time ratio is that of two fits, one of them without the covariate: with clean replies of the same
 // tasters the likeliest spreads at ratio 1 are far from those at the estimate.
 func TestRatioIsThatOfNestedFits(t *testing.T) {
-	repeat := func(word string, n int) []string { return strings.Split(strings.TrimSuffix(strings.Repeat(word+" ", n), " "), " ") }
+	repeat := func(word string, n int) []string {
+		return strings.Split(strings.TrimSuffix(strings.Repeat(word+" ", n), " "), " ")
+	}
 	for _, tt := range [][2][]string{
 		{repeat("yynn", 6), repeat("yyyynn", 6)},
 		{{"yynn", "yyynn", "yynn"}, {"yyyynn", "yyyyynn", "yyyynn"}},
