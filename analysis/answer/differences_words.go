@@ -189,7 +189,7 @@ func (a *Differences) tabulate(in Input) {
 			row("time_ratio_to", "replies", contrast+mode, p.Ratio.To, "")
 		}
 		if !p.P.Empty() {
-			row("p", "replies", contrast+mode, p.P, "likelihood ratio")
+			row("p", "replies", contrast+mode, p.P, "likelihood ratio, referred to Student's law as the limits are")
 			row("p_adjusted", "replies", contrast+mode, p.PAdj, "Holm over all pairs")
 		}
 		if p.ScoreMethod != "" {
@@ -197,7 +197,7 @@ func (a *Differences) tabulate(in Input) {
 			if p.Draws > 0 {
 				how += fmt.Sprintf(", %d draws, seed %d", p.Draws, in.Seed)
 			}
-			row("p", "score_logrank", contrast+mode, p.ScoreP, how)
+			row("p", "score_logrank", contrast+mode, p.ScoreP, "Sun's scores; "+how)
 			row("p_adjusted", "score_logrank", contrast+mode, p.ScoreAdj, how+"; Holm over all pairs")
 			row("p_smallest", "score_logrank", contrast+mode, p.SmallestP, how)
 			if !p.WilcoxonP.Empty() {

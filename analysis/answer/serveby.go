@@ -260,9 +260,17 @@ func (a *ServeBy) doubt(p *LifetimePart) string {
 			left = append(left, iv.Taster)
 		}
 	}
+	var back []string // said no there and took it back
+	for _, who := range a.Tasters {
+		if slices.Contains(p.UnclearBy, who) {
+			back = append(back, who)
+		}
+	}
 	switch {
 	case len(left) > 0:
 		return "the first doubt: " + tasters(left)
+	case len(back) > 0:
+		return "the first doubt: " + tasters(back) + ", later taken back"
 	case slices.ContainsFunc(p.Whole, func(iv Interval) bool { return iv.R.Finite() }):
 		return tasters(a.Tasters) + " tasted no longer"
 	}

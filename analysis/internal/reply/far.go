@@ -104,7 +104,7 @@ func (p *Problem) Away(v []float64) []int {
 // neighbouring ages, or so close about one that only the shares on its two sides can be told.
 func (p *Problem) Flat(v []float64, value float64, most int) bool {
 	lo, _ := p.lambdas()
-	if math.Exp(v[p.P]) > min(p.gap, 1) {
+	if math.Exp(v[p.P]) > max(min(p.gap, 1), p.scale()/5) {
 		return false
 	}
 	var w Space

@@ -107,7 +107,40 @@ func (p *Problem) starts(w *Space) []start {
 	if !p.small() && len(out) > 1 {
 		return mostLikely(out)
 	}
+	if p.small() && p.P == 1 {
+		out = append(out, p.between(w)...)
+	}
 	return out
+}
+
+// between gives the most promising of means spread over the ages: where one reply may be a slip or a taster apart, humps lie
+// elsewhere than about the crude guess.
+func (p *Problem) between(w *Space) []start {
+	const places, kept = 12, 3
+	ages := p.Ages()
+	if len(ages) < 2 {
+		return nil
+	}
+	thetas := []float64{0, 0.4}
+	if p.Sharp {
+		thetas = thetas[:1]
+	}
+	sizes := []float64{0.04 * p.scale(), 0.15 * p.scale()}
+	var out []start
+	for k := range min(places, len(ages)-1) {
+		i := k * (len(ages) - 1) / min(places, len(ages)-1)
+		best := start{value: math.Inf(-1)}
+		for _, theta := range thetas {
+			if v, value := p.likeliest(w, []float64{(ages[i] + ages[i+1]) / 2}, theta, sizes); value > best.value {
+				best = start{v, value}
+			}
+		}
+		if best.v != nil {
+			out = append(out, best)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b start) int { return cmp.Compare(b.value, a.value) })
+	return out[:min(kept, len(out))]
 }
 
 // start is a point to climb from, and its rough value.
