@@ -48,7 +48,7 @@
 //
 // # What it is not
 //
-// No shrinking of the glass by the sips, no tiring palate; a drink that gets better before it gets worse cannot be made. What
+// No shrinking of the glass by the sips, no tiring palate; an evening's drinks never get better before they get worse (a Study's may). What
 // the ice gives off costs points and does not weaken the drink in EthanolG. Rates of warming and of air are our estimates from a heat balance and from the
 // common remark that a strained sour turns clear in about ten minutes (no published source); weights and spreads are invented.
 // The reply law is a probit with a guessing floor and ceiling, as in psychometric functions.
