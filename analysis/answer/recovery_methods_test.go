@@ -80,7 +80,7 @@ func (c recoveryCell) draw(seed uint64, i int) (out [methods]noted, crowd float6
 	}
 	out[exactLimits] = said.exact()
 	out[headline] = out[replyModel]
-	if said.early() {
+	if !c.study.SideBySide && said.early() {
 		out[headline] = out[firstNo]
 		out[headline].fallback = true
 	}
@@ -112,20 +112,26 @@ func (s tasted) fit(model survival.ReplyModel, units []survival.ReplyUnit) (out 
 	if len(s) >= 8 {
 		out.tenth = ask(0.1)
 	}
-	out.act = s.act(out.tenth)
+	tell := out.tenth.have && fit.Converged && fit.Kind != survival.ReplyDivided && fit.Kind != survival.ReplySeparated
+	out.act = s.act(tell, out.tenth.low)
 	return out
 }
 
-// act is the one-in-ten estimate, where there is one, else the smallest L of any taster, rounded down to half a minute.
-func (s tasted) act(tenth bounds) float64 {
-	age := tenth.low
-	if !tenth.have || math.IsInf(age, 1) {
-		age = math.Inf(1)
-		for _, iv := range s.intervals(endpoint.EitherSide) {
-			age = min(age, iv.L)
-		}
+// act is the one-in-ten estimate where it can be told and lies within the ages tasted, else the smallest L of any taster, rounded
+// down to half a minute. (An estimate before the first age is 0 in the answers where nobody accepted that age, which
+// panels of eight and more do not do here.)
+func (s tasted) act(tell bool, tenth float64) float64 {
+	last, least := 0.0, math.Inf(1)
+	for _, replies := range s {
+		last = max(last, replies[len(replies)-1].AgeMin)
 	}
-	return math.Floor(2*age) / 2
+	if tell && tenth <= last {
+		return math.Floor(2*tenth+1e-9) / 2
+	}
+	for _, iv := range s.intervals(endpoint.EitherSide) {
+		least = min(least, iv.L)
+	}
+	return math.Floor(2*least) / 2
 }
 
 // exact is the limits without a family of either-side intervals.
@@ -144,7 +150,7 @@ func (s tasted) exact() (out noted) {
 	if len(s) >= 8 {
 		out.tenth = ask(0.1)
 	}
-	out.act = s.act(bounds{})
+	out.act = s.act(false, 0)
 	return out
 }
 
