@@ -247,7 +247,7 @@ func (l comparisonLine) String() string {
 // comparisonTable makes the section about two styles.
 func comparisonTable(seed uint64) string {
 	var b strings.Builder
-	b.WriteString("\n## " + groupCompare + "\n\n" + comparisonIntro + "\n" + comparisonRow)
+	b.WriteString("\n## " + groupCompare + "\n\n" + fmt.Sprintf(comparisonIntro, comparisonPanels) + "\n" + comparisonRow)
 	worlds := comparisonWorlds()
 	for i, w := range worlds {
 		for _, n := range recoveryTasters {

@@ -112,7 +112,7 @@ func makeRecovery(t *testing.T) {
 	}
 	comparisons := comparisonTable(seed)
 	head := fmt.Sprintf(recoveryIntro, recoveryPanels, seed, commit()) + recoverySummary(lines)
-	golden.Check(t, recoveryTable, []byte(head+b.String()+comparisons+recoveryEarlier))
+	golden.Check(t, recoveryTable, []byte(head+b.String()+comparisons+earlierTable(lines)))
 }
 
 // commit names the state of the code, for the reader of the table; unknown where there is no git.
