@@ -243,19 +243,3 @@ func (l comparisonLine) String() string {
 	fields := append([]string{l.name, strconv.Itoa(l.tasters), l.method}, l.ratio.fields()...)
 	return "| " + strings.Join(append(fields, percent(l.rejects), strings.Join(l.notes, ", ")), " | ") + " |\n"
 }
-
-// comparisonTable makes the section about two styles.
-func comparisonTable(seed uint64) string {
-	var b strings.Builder
-	b.WriteString("\n## " + groupCompare + "\n\n" + fmt.Sprintf(comparisonIntro, comparisonPanels) + "\n" + comparisonRow)
-	worlds := comparisonWorlds()
-	for i, w := range worlds {
-		for _, n := range recoveryTasters {
-			for _, l := range w.of(n).run(seed, comparisonPanels) {
-				b.WriteString(l.String())
-			}
-			fmt.Fprintf(os.Stderr, "recovery: comparison %d of %d, %d tasters: %s\n", i+1, len(worlds), n, w.name)
-		}
-	}
-	return b.String()
-}
