@@ -5,7 +5,6 @@ import (
 	"hash/fnv"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
