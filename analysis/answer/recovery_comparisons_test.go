@@ -58,6 +58,7 @@ func makeComparisons(t *testing.T, seed uint64) {
 		for _, n := range recoveryTasters {
 			for _, l := range w.of(n).run(seed, comparisonPanels) {
 				b.WriteString(l.String())
+				t.Log(l.String())
 			}
 			fmt.Fprintf(os.Stderr, "recovery: comparison %d of %d, %d tasters: %s\n", i+1, len(worlds), n, w.name)
 		}

@@ -88,6 +88,7 @@ func makeRecovery(t *testing.T) {
 			for _, l := range w.of(n).run(seed, recoveryPanels) {
 				lines = append(lines, l)
 				b.WriteString(l.String())
+				t.Log(l.String())
 			}
 			fmt.Fprintf(os.Stderr, "recovery: %d of %d worlds, %d tasters: %s, %s\n", i+1, len(worlds), n, w.group, w.name)
 		}
