@@ -140,18 +140,18 @@ func TestRecoveredByHand(t *testing.T) {
 		{true, 5, 5, 4, 7},       // covers, width 3
 		{true, 9, 9, 8, 12},      // misses, width 4
 		{true, inf, inf, 5, inf}, // covers, open, no estimate
-		{true, 6.6, 6, 0, 6},     // covers at the end, open below, width 6
+		{true, 6.6, 6, 0, 6},     // covers at the end, open below
 		{true, 3, 3, 2, 5.5},     // misses, width 3.5
 		{},                       // no answer: does not cover
 	} {
 		all[i][0].half = b
 	}
-	r := recover2(all, 6, usualAges, func(p *[methods]noted) bounds { return p[0].half })
+	r := recover2(all, 6, reach{0.1, 64}, func(p *[methods]noted) bounds { return p[0].half })
 	require.InDelta(t, 0.1, r.bias, 1e-12, "the middle of 3, 5, 6.6, 9, inf is a tenth too late")
 	require.InDelta(t, 3.0/6, r.covers, 1e-12)
 	require.InDelta(t, 2.0/6, r.open, 1e-12)
 	require.InDelta(t, 1.0/6, r.none, 1e-12)
-	require.Equal(t, 4.0, r.width, "the middle of 3, 3.5, 4, 6, inf")
+	require.Equal(t, 4.0, r.width, "the middle of 3, 3.5, 4, inf, inf")
 }
 
 // The rules that choose and read replies, on three tasters by hand.

@@ -47,10 +47,16 @@ type bounds struct {
 // reach is where limits still say something: outside they count as open.
 type reach struct{ least, most float64 }
 
-var (
-	usualAges   = reach{0.1, 160} // minutes: a tenth of the first minute, ten times the last age
-	usualRatios = reach{0.01, 100}
-)
+var usualRatios = reach{0.01, 100}
+
+// reach of a cell's ages: above 0, and up to four times the last age tasted, past which the answers print an upper limit as open.
+func (c recoveryCell) reach() reach {
+	last := 16.0
+	if n := len(c.study.Ages); n > 0 {
+		last = c.study.Ages[n-1]
+	}
+	return reach{math.SmallestNonzeroFloat64, 4 * last}
+}
 
 func (r reach) open(b bounds) bool { return b.lower < r.least || b.upper > r.most }
 

@@ -227,7 +227,9 @@ func recoverRatio(all []compared, truth float64, of func(*compared) bounds) reco
 	for i := range all {
 		b := of(&all[i])
 		list[i][0].half = b
-		if b.have {
+		if b.have && usualRatios.open(b) {
+			widths = append(widths, math.Inf(1))
+		} else if b.have {
 			widths = append(widths, b.upper/b.lower)
 		}
 	}

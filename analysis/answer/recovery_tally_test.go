@@ -62,9 +62,9 @@ func (c recoveryCell) run(seed uint64, panels int) []recoveryLine {
 			}
 			return float64(n) / float64(panels)
 		}
-		l.half = recover2(all, half, usualAges, func(p *[methods]noted) bounds { return p[m].half })
+		l.half = recover2(all, half, c.reach(), func(p *[methods]noted) bounds { return p[m].half })
 		if c.tasters >= 8 {
-			l.tenth = recover2(all, tenth, usualAges, func(p *[methods]noted) bounds { return p[m].tenth })
+			l.tenth = recover2(all, tenth, c.reach(), func(p *[methods]noted) bounds { return p[m].tenth })
 		}
 		l.late = of(func(p noted) bool { return p.act > tenth })
 		l.fallback = of(func(p noted) bool { return p.fallback })
@@ -105,10 +105,12 @@ func recover2(all [][methods]noted, truth float64, far reach, of func(*[methods]
 		if b.lower <= truth && truth <= b.upper {
 			out.covers += 1 / n
 		}
+		width := b.upper - b.lower
 		if far.open(b) {
 			out.open += 1 / n
+			width = math.Inf(1)
 		}
-		widths = append(widths, b.upper-b.lower)
+		widths = append(widths, width)
 		if math.IsNaN(b.estimate) {
 			continue
 		}

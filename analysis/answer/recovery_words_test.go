@@ -18,7 +18,7 @@ those who rejected have a later reply ("fallback", in %% of panels).
 
 "Bias" is the median over panels of estimate/truth less 1, in %%; an estimate of 0 or infinity counts in it ("no estimate", in %%). "Covers": panels, in %%, whose
 95 %% limits hold the truth; an open limit covers. "Width": median over panels in min, an open end is infinite; "open": panels, in %%, with an
-end at 0, at infinity or where it says no more (below 0.1 min, above 160 min). q10 is answered from 8 tasters up. "Act late": panels, in %%, whose act lies past the true one in ten; the act is the one-in-ten
+end at 0, or past four times the last age, which the answers print as open. q10 is answered from 8 tasters up. "Act late": panels, in %%, whose act lies past the true one in ten; the act is the one-in-ten
 estimate (from 8 tasters, except with exact limits), else the smallest L of any taster, rounded down to half a minute. "Flat": panels, in %%, where every
 value in a range is as likely; "one interval": the commonest interval's share of tasters, in %%, where more than half. Monte Carlo error of a coverage: 0.5 points where it
 is 95; of a bias about 0.3 points at 24 tasters and 1 at 3. Nothing is dropped.
