@@ -55,7 +55,7 @@ func makeComparisons(t *testing.T, seed uint64) {
 	b.WriteString("\n## " + groupCompare + "\n\n" + comparisonRow)
 	worlds := comparisonWorlds()
 	for i, w := range worlds {
-		for _, n := range recoveryTasters {
+		for _, n := range comparisonTasters {
 			for _, l := range w.of(n).run(seed, comparisonPanels) {
 				b.WriteString(l.String())
 				t.Log(l.String())
@@ -77,7 +77,7 @@ func (l comparisonLine) same(t *testing.T, want printed) {
 func TestRecoveryComparisonsHold(t *testing.T) {
 	committed := readRecovery(t, comparisonsTable)
 	for _, w := range comparisonWorlds() {
-		for _, n := range recoveryTasters {
+		for _, n := range comparisonTasters {
 			for method, bar := range map[string]float64{byModel: 0.075, byPermutation: alpha} {
 				key := comparisonLine{name: w.name, tasters: n, method: method}.key()
 				p, ok := committed[key]
