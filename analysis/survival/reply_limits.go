@@ -240,8 +240,8 @@ func (f *ReplyFit) Ratio(i int) (ReplyRatio, error) {
 	return out, nil
 }
 
-// alike is the maximum of the model without covariate i, looked for from scratch: at ratio 1 other spreads may be likeliest than
-// near the estimate.
+// alike is the maximum of the model without covariate i; where replies are few it is looked for from scratch, as at ratio 1 other
+// spreads may be likeliest than near the estimate.
 func (f *ReplyFit) alike(i int) float64 {
 	subjects := make([]reply.Subject, len(f.subjects))
 	for k, s := range f.subjects {
@@ -253,5 +253,5 @@ func (f *ReplyFit) alike(i int) float64 {
 	p := reply.New(reply.Law{Floor: f.model.Slips, Ceiling: 1 - f.model.Slips}, subjects)
 	p.Sharp = f.model.Sharp
 	far, _ := p.Far()
-	return max(far, p.Maximise(f.model.MaxIter).Value)
+	return max(far, p.MaximiseFrom(slices.Delete(slices.Clone(f.top.V), i, i+1), f.model.MaxIter).Value)
 }

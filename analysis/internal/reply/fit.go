@@ -93,7 +93,7 @@ func (p *Problem) Maximise(most int) Maximum {
 
 // MaximiseFrom climbs from v alone, a maximum of nearly the same problem; where few replies may leave several humps it is Maximise.
 func (p *Problem) MaximiseFrom(v []float64, most int) Maximum {
-	if p.small() || len(v) != p.Dim() {
+	if p.replies <= smallPanel || len(v) != p.Dim() {
 		return p.Maximise(most)
 	}
 	s := search{p: p, w: &Space{}, c: newClimber(p.Dim(), p.P+1), b: p.box(), most: most, best: Maximum{Value: math.Inf(-1)}}
