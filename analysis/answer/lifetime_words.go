@@ -23,14 +23,12 @@ func (a *Lifetime) say() {
 	if q := p.half(); !q.limited() || q.Status == NotEnough || q.Status == NotConverged || p.Unit != "taster" {
 		coverage = ""
 	}
-	a.add(p.halfWords(heading), p.earlyWords(), p.tenthWords(), p.noFamilyWords(), p.shareWords(), coverage, p.neverWords())
+	a.add(p.halfWords(heading), p.earlyWords(), p.tenthWords(), p.noFamilyWords(), p.shareWords(), coverage, p.lawWords(), p.neverWords())
 	for _, l := range p.Counts.LeftOut {
 		a.add(fmt.Sprintf("Left out: %s, %s.", replyWords(l.Rows), l.Reason))
 	}
 	a.add(p.waverWords(), p.choiceWords())
-	if p.Mode == panel.SipThrough.String() {
-		a.add("One glass tasted again and again: a taster who repeats their own last no makes this about a tenth early.")
-	}
+	a.add(p.memoryWords())
 	for i := range a.Parts[1:] {
 		other := &a.Parts[i+1]
 		a.add(modeWords(other.Mode) + ": " + lowerFirst(other.halfWords("")))
@@ -137,7 +135,7 @@ func (p *LifetimePart) earlyWords() string {
 	if p.Headline == nil || !p.Headline.Early {
 		return ""
 	}
-	return "Most tasted no further after their first no, so every limit is read by that no: this is early, the more so the oftener they were asked. Two rounds more after a no would tell."
+	return "Most tasted no further after their first no, so every limit is read by that no: this is early, the more so the oftener they were asked. Two rounds more after a no would tell." + p.stoppedWords()
 }
 
 // noFamilyWords set the half without an assumed curve beside the headline's; of a small panel with the limits that the replies
@@ -335,134 +333,6 @@ var readingNames = map[endpoint.Reading]string{
 	endpoint.EitherSide: "either side",
 	endpoint.FirstNo:    "the first no",
 	endpoint.LastYes:    "the last yes",
-}
-
-// warn adds the warnings that the design asks for.
-func (a *Lifetime) warn(in Input) {
-	for _, p := range a.Parts {
-		where := modeWords(p.Mode) + ": "
-		if n := len(p.UnclearBy); n > 0 && 5*n >= p.Replying && p.Mode == panel.SipThrough.String() {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe replies of %d of %s went back and forth; the half may depend on how these are read.", where, n, Count(p.Replying, "taster")))
-		}
-		if n := len(p.EarlyBy); n > 0 && 5*n >= p.Replying {
-			advice := "if the drink is known to improve first, say improves_first in the descriptor before tasting"
-			if in.Panel.Settings.ImprovesFirst {
-				advice = "as was said beforehand, those noes are left out; from when on it is good is not answered here"
-			}
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%s%d of %s began with a no and accepted later; %s.", where, n, Count(p.Replying, "taster"), advice))
-		}
-		if p.readingsDiffer() {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%sthe median moves by more than 10%s%% between the first no and the last yes.", where, nbsp))
-		}
-		if p.AgeIsBatch {
-			a.Warnings = append(a.Warnings, where+"all glasses of one age came from one batch, so an age cannot be told from its shake; make two batches of every age.")
-		}
-		if p.Status == NotConverged {
-			a.Warnings = append(a.Warnings, where+"an estimate did not converge: the figures are not to be relied on.")
-		}
-	}
-	if a.Basis == string(endpoint.ByScore) {
-		a.Warnings = append(a.Warnings, fmt.Sprintf("No verdicts: a score of %s past the reject limit of %s stands in for a rejection.", in.Panel.Settings.Overall, points(in.Panel.Settings.RejectLimit)))
-	}
-}
-
-// readingsDiffer tells whether the medians by first no and last yes (mid-points where they are ranges) lie more than a tenth
-// apart, or only one of them is open.
-func (p *LifetimePart) readingsDiffer() bool {
-	var first, last Quantile
-	for _, r := range p.Readings {
-		switch endpoint.Reading(r.Name) {
-		case endpoint.FirstNo:
-			first = r.Median
-		case endpoint.LastYes:
-			last = r.Median
-		}
-	}
-	switch {
-	case len(p.Readings) == 0 || first.To.Open() && last.To.Open():
-		return false
-	case first.To.Open() != last.To.Open():
-		return true
-	}
-	return last.From.Float()+last.To.Float() > 1.1*(first.From.Float()+first.To.Float())
-}
-
-// cannotSay lists what the panel leaves open, whatever it answers.
-func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
-	say := func(format string, args ...any) { a.CannotSay = append(a.CannotSay, fmt.Sprintf(format, args...)) }
-	last := 0.0
-	for _, t := range in.tastesOf(d) {
-		last = max(last, panel.Minutes(t.Age))
-	}
-	say("The oldest drink was %s%smin old: nothing is known past that.", Age(last), nbsp)
-	if len(a.Parts) == 0 {
-		return
-	}
-	p := &a.Parts[0]
-	if p.Mode == panel.SipThrough.String() {
-		say("One glass was tasted again and again, so age and order cannot be told apart, and a taster may repeat their own last no. Several ages side by side, blind, would tell.")
-	}
-	switch {
-	case p.Counts.Batches == 0:
-		say("Which drinks came from one shake is not noted, so a bad shake cannot be told from an early limit.")
-	case !p.Counts.OwnBatch && p.Unit == "taster":
-		say("%s shared %s: the limits speak for these drinks, not for every shake.", upperFirst(Count(p.Counts.Tasters, "taster")), Count(p.Counts.Batches, "batch"))
-	}
-	if p.Unit == "taster" && len(in.sessionsOf(d)) == 1 {
-		say("One evening is one evening: the room, the ice and the mood of another may differ.")
-	}
-	if p.Unit == "pour" {
-		say("One taster speaks for one person, not for guests.")
-	}
-	if p.Unit == "taster" && p.Units < tenthFrom {
-		say("The age at which one in ten would leave the rest needs eight tasters or more; here are %d.", p.Units)
-	} else if p.Unit == "taster" {
-		say("The age at which one in ten would leave the rest rests on the assumed curve: without one its lower limit stays open.")
-	}
-	if len(in.Panel.Attributes) > 0 {
-		say("How much an average taster still likes it at the act is not estimated here; the scores on this page are raw.")
-	}
-}
-
-// nextEvening says what another evening should do, as far as the exact limits tell.
-func (a *Lifetime) nextEvening(in Input, d endpoint.Drink) {
-	say := func(format string, args ...any) { a.NextEvening = append(a.NextEvening, fmt.Sprintf(format, args...)) }
-	if len(a.Parts) == 0 || len(a.Parts[0].Quantiles) == 0 {
-		say("Ask at least six tasters whether they would go on with it, at ages from fresh to past all use.")
-		return
-	}
-	p := &a.Parts[0]
-	q := p.half()
-	g := GrainOf(q.Lower, q.Upper)
-	from := g.Minutes(q.Lower)
-	switch {
-	case q.Upper.Open() && len(p.stoppedEarly()) > 0:
-		say("%s stopped before turning away, which opens the upper limit: taste on with every taster, in smaller sips, or ask more of them.", upperFirst(tasters(p.stoppedEarly())))
-	case q.Upper.Open():
-		say("Taste on to later ages, from %s%smin: the half may lie past the last age tasted.", from, nbsp)
-	default:
-		what := "the half lies there"
-		if t, ok := p.Headline.Quantile(0.1); ok && t.Lower.Finite() && t.Lower.Float() > 0 && t.Lower.Float() < q.Lower.Float() {
-			from, what = GrainOf(t.Lower, t.Upper).Minutes(t.Lower), "one in ten, on which the act rests, and the half lie there"
-		}
-		say("Taste most between %s and %s%smin, several ages side by side and blind: %s.", from, g.Minutes(q.Upper), nbsp, what)
-	}
-	if p.Unit == "pour" {
-		say("Ask others: one taster's pours say nothing about guests.")
-		return
-	}
-	if p.Units < tenthFrom {
-		say("From eight tasters on the age by which one in ten would leave the rest can be told, which the act then rests on.")
-	}
-	say("Limits narrow about with the square root of the number of tasters: %d more would about halve them, %d more take 30%s%% off.", 3*p.Units, p.Units, nbsp)
-	if p.Mode == panel.SipThrough.String() {
-		switch {
-		case p.Counts.Batches == 0:
-			say("Give every taster a shake of their own, or note which glasses shared one.")
-		case !p.Counts.OwnBatch:
-			say("Give every taster a shake of their own.")
-		}
-	}
 }
 
 // replyWords counts replies.
