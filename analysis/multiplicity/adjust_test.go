@@ -23,7 +23,7 @@ type adjust func(p []float64) ([]float64, error)
 
 var methods = map[string]adjust{
 	"bonferroni": multiplicity.Bonferroni, "holm": multiplicity.Holm, "hochberg": multiplicity.Hochberg,
-	"bh": multiplicity.BenjaminiHochberg, "by": multiplicity.BenjaminiYekutieli,
+	"sidak": multiplicity.Sidak, "bh": multiplicity.BenjaminiHochberg, "by": multiplicity.BenjaminiYekutieli,
 }
 
 func bh1995(t *testing.T) (p []float64) {
@@ -124,6 +124,7 @@ func TestLaws(t *testing.T) {
 		for i := range p {
 			require.LessOrEqual(t, got["hochberg"][i], got["holm"][i])
 			require.LessOrEqual(t, got["holm"][i], got["bonferroni"][i])
+			require.LessOrEqual(t, got["sidak"][i], got["bonferroni"][i]+1e-15)
 			require.LessOrEqual(t, got["bh"][i], got["hochberg"][i])
 			require.LessOrEqual(t, got["bh"][i], got["by"][i])
 		}
