@@ -60,6 +60,7 @@ var house = map[string]room{
 	"datasets/make":                {3, without(up(floor0, floor1, floor2, floor3), "analysis/internal/")},
 	"analysis/panel":               {1, []string{"analysis/dataerr"}},
 	"analysis/survival":            {2, up(floor0, []string{gonum, "analysis/multiplicity"})},
+	"analysis/mixed":               {2, up(floor0, []string{gonum, "analysis/multiplicity"})},
 	"analysis/panelcsv":            {3, []string{"analysis/panel", "analysis/dataerr", "analysis/safefile", gota}},
 	"analysis/endpoint":            {3, up([]string{"analysis/panel", "analysis/dataerr"}, floor2)},
 	"analysis/simulate":            {3, []string{"analysis/panel", "analysis/dataerr", gonum}},

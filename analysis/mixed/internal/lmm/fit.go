@@ -1,0 +1,88 @@
+package lmm
+
+import (
+	"fmt"
+	"math"
+)
+
+// Optimum is where a search ended.
+type Optimum struct {
+	Theta       []float64
+	Deviance    float64   // the criterion asked for; -Inf where the model passes through every value
+	Gradient    []float64 // its derivatives with respect to Theta
+	Evaluations int       // of the criterion, with or without derivatives
+	Converged   bool
+	Why         string // what stood in the way when Converged is false, in plain English
+}
+
+const (
+	enough    = 1e-11 // a Newton step that promises less than this (in units of the criterion) is not taken
+	maxSteps  = 60    // Newton steps between two looks at the boundary
+	maxEscape = 20    // times a variance may be lifted off 0
+)
+
+// Fit minimises the criterion from start (as long as theta), or from moments of the least-squares residuals when start is
+// nil. The state of the Space is that of the optimum afterwards.
+//
+// A variance on its boundary is a zero column of Lambda, where the derivative with respect to Lambda is 0 by symmetry. Such
+// a column stays out of the Newton steps; once these have ended, the derivative with respect to the variance says whether
+// it has to leave 0 again.
+func (s *Space) Fit(reml bool, start []float64) Optimum {
+	m := &s.min
+	m.reml, m.evaluations, m.why = reml, 0, ""
+	if start == nil {
+		m.moments()
+	} else {
+		copy(m.theta, start)
+		s.eachTheta(func(k int, scale float64) { m.theta[k] *= scale })
+	}
+	m.canonical(m.theta)
+	m.f = m.value(m.theta)
+	converged := m.search()
+	if !converged && !math.IsInf(m.f, 0) && len(m.theta) > 0 {
+		m.simplex()
+		converged = m.search()
+	}
+	return m.optimum(converged)
+}
+
+// optimum evaluates once more where the state is not that of theta, and reports.
+func (m *minimiser) optimum(converged bool) Optimum {
+	s := m.s
+	o := Optimum{Theta: make([]float64, len(m.theta)), Gradient: make([]float64, len(m.theta)), Converged: converged}
+	copy(o.Theta, m.theta)
+	s.restore(o.Theta)
+	if o.Deviance = m.f; !math.IsInf(m.f, 0) {
+		m.derive()
+		copy(o.Gradient, m.g)
+		s.rescale(o.Gradient)
+	} else if !m.here(m.theta) {
+		m.value(m.theta)
+	}
+	o.Evaluations = m.evaluations
+	if !converged {
+		o.Why = m.reason(o.Gradient)
+	}
+	return o
+}
+
+func (m *minimiser) reason(gradient []float64) string {
+	p := m.s.p
+	switch {
+	case math.IsInf(m.f, -1):
+		return "the model passes through every value: the residual variance is 0"
+	case m.reml && p.n <= p.p:
+		return fmt.Sprintf("REML needs more rows than fixed columns; there are %d rows and %d columns", p.n, p.p)
+	case math.IsInf(m.f, 1):
+		return "the fixed columns depend on each other linearly"
+	case m.why != "":
+		return m.why
+	}
+	worst := 0
+	for k, g := range gradient {
+		if math.Abs(g) > math.Abs(gradient[worst]) {
+			worst = k
+		}
+	}
+	return fmt.Sprintf("the gradient at theta[%d] is %.2g after %d evaluations", worst, gradient[worst], m.evaluations)
+}

@@ -1,0 +1,115 @@
+package lmm
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas/blas64"
+)
+
+// matrix is a square matrix by rows.
+type matrix struct {
+	n int
+	x []float64
+}
+
+func square(n int) matrix                { return matrix{n, make([]float64, n*n)} }
+func (m matrix) row(i int) []float64     { return m.x[i*m.n : (i+1)*m.n] }
+func (m matrix) at(i, j int) float64     { return m.x[i*m.n+j] }
+func (m matrix) add(i, j int, v float64) { m.x[i*m.n+j] += v }
+
+// mirror copies the lower triangle to the upper one.
+func (m matrix) mirror() {
+	for i := range m.n {
+		for j := range i {
+			m.x[j*m.n+i] = m.x[i*m.n+j]
+		}
+	}
+}
+
+// dot is a'b over the length of a.
+func dot(a, b []float64) float64 {
+	b = b[:len(a)]
+	if len(a) > 16 {
+		return blas64.Dot(blas64.Vector{N: len(a), Inc: 1, Data: a}, blas64.Vector{N: len(b), Inc: 1, Data: b})
+	}
+	s := 0.0
+	for i, v := range a {
+		s += v * b[i]
+	}
+	return s
+}
+
+// axpy adds f a to b.
+func axpy(f float64, a, b []float64) {
+	b = b[:len(a)]
+	for i, v := range a {
+		b[i] += f * v
+	}
+}
+
+// cholesky overwrites the lower triangle of the leading k rows with their Cholesky factor, from row `from` on (the rows
+// above are done). It returns the first row whose pivot is not positive (relative to its diagonal), or -1.
+func (m matrix) cholesky(from, k int) int {
+	for i := from; i < k; i++ {
+		ri := m.row(i)
+		for j := range i {
+			ri[j] = (ri[j] - dot(ri[:j], m.row(j))) / m.at(j, j)
+		}
+		was := ri[i]
+		d := was - dot(ri[:i], ri)
+		if !(d > rankTolerance*was) {
+			return i
+		}
+		ri[i] = math.Sqrt(d)
+	}
+	return -1
+}
+
+// rankTolerance is the share of a column's square that must remain once the columns before it are taken out.
+const rankTolerance = 1e-13
+
+// forward overwrites v with L^-1 v, L the leading k rows of the lower triangle.
+func (m matrix) forward(k int, v []float64) {
+	for i := range k {
+		ri := m.row(i)
+		v[i] = (v[i] - dot(ri[:i], v)) / ri[i]
+	}
+}
+
+// backward overwrites v with L'^-1 v.
+func (m matrix) backward(k int, v []float64) {
+	for i := k - 1; i >= 0; i-- {
+		ri := m.row(i)
+		v[i] /= ri[i]
+		axpy(-v[i], ri[:i], v)
+	}
+}
+
+// inverse writes (L L')^-1 of the leading k rows of l to m, both triangles. low is work space of the same size.
+func (m matrix) inverse(l matrix, k int, low matrix) {
+	for i := range k { // low = L^-1
+		ri, li := low.row(i)[:i+1], l.row(i)
+		clear(ri)
+		for j := range i {
+			axpy(-li[j], low.row(j)[:j+1], ri)
+		}
+		for j := range i {
+			ri[j] /= li[i]
+		}
+		ri[i] = 1 / li[i]
+	}
+	for i := range k {
+		clear(m.row(i)[:k])
+	}
+	for a := range k { // L'^-1 L^-1: row a of L^-1 times itself
+		ra := low.row(a)[:a+1]
+		for i, f := range ra {
+			axpy(f, ra[:i+1], m.row(i))
+		}
+	}
+	for i := range k {
+		for j := range i {
+			m.x[j*m.n+i] = m.x[i*m.n+j]
+		}
+	}
+}
