@@ -1,0 +1,39 @@
+// Package mixed fits linear mixed models: a response that depends on fixed terms (styles, ages, curves), with deviations
+// of tasters, evenings or whatever the rows were taken from.
+//
+// The model, for n rows, is [1, 2]
+//
+//	y = X beta + sum over random terms of Z_t b_t + e,   b_t ~ N(0, sigma^2 Lambda_t Lambda_t') per level,   e ~ N(0, sigma^2)
+//
+// with levels, terms and residuals independent of each other. Theta holds the lower triangles of the Lambda_t by columns. With
+// H = I + sum Z_t Lambda_t Lambda_t' Z_t', r^2 the generalised residual sum of squares and p coefficients,
+//
+//	-2 log-likelihood = log|H| + n (1 + log(2 pi r^2/n))
+//	REML criterion    = log|H| + log|X'H^-1 X| + (n-p) (1 + log(2 pi r^2/(n-p)))
+//
+// is minimised over theta with the diagonal of each Lambda_t at least 0. A minimum on that border is an ordinary estimate:
+// the term has no variance in some direction, which Singular names. sigma^2 is r^2/n or r^2/(n-p), Covariance
+// sigma^2 (X'H^-1 X)^-1; it takes the variances as known, so that in small panels it is a little too small (see
+// KenwardRoger for what that costs and how it is repaired).
+//
+// A Spec names columns of a Table. Terms are taken as they stand, X has a column of ones unless NoIntercept, and a column
+// that is a linear combination of those before it is left out and named (Aliased). Factors need not be balanced, groupings
+// may be nested, crossed or both; a grouping of several columns has a level for each combination that occurs.
+//
+// Units are the caller's: coefficients have the unit of the response over that of their column. Rows are rows of the table,
+// from 1 in errors. Everything is computed for the rows given; a row with a missing cell has to be left out beforehand, which
+// is harmless only where what is missing does not depend on what it would have been.
+//
+// Not done: residuals that are correlated or have unequal variances, weights, responses other than numbers with normal
+// residuals, covariance structures other than unstructured and diagonal.
+//
+// [1] Laird & Ware (1982), Biometrics 38, 963-974; Patterson & Thompson (1971), Biometrika 58, 545-554.
+// [2] Bates, Maechler, Bolker & Walker (2015), J. Stat. Softw. 67(1).
+// [3] Henderson (1975), Biometrics 31, 423-447; Robinson (1991), Statist. Sci. 6, 15-51.
+// [4] Fieller (1954), J. R. Statist. Soc. B 16, 175-185.
+// [5] de Boor (1978), A Practical Guide to Splines, Springer.
+// [6] Hastie (1992), in Chambers & Hastie, Statistical Models in S, chapter 7; R Core Team, package splines.
+// [7] Dongarra, Bunch, Moler & Stewart (1979), LINPACK Users' Guide, chapter 9.
+// [8] Kennedy & Gentle (1980), Statistical Computing, Marcel Dekker, 343-344.
+// [9] Hestenes & Stiefel (1952), J. Res. Nat. Bur. Standards 49, 409-436.
+package mixed

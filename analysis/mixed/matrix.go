@@ -1,0 +1,157 @@
+package mixed
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"strconv"
+
+	"gonum.org/v1/gonum/mat"
+
+	"lastsip/analysis/dataerr"
+)
+
+// intercept is the name of the column of ones.
+const intercept = "intercept"
+
+// fixed is the fixed side of a model that has seen the data: its terms, all their columns, and which of them are kept.
+type fixed struct {
+	terms []basis  // nil first when there is an intercept
+	label []string // of the terms
+	names []string // of all columns
+	of    []int    // term of each column
+	kept  []int    // columns kept, in order
+	alias []dependence
+}
+
+// newFixed gives the fixed side and its kept columns over the rows of t.
+func newFixed(spec Spec, t *Table) (*fixed, [][]float64, error) {
+	f := &fixed{}
+	var bad []error
+	if !spec.NoIntercept {
+		f.terms, f.label = append(f.terms, nil), append(f.label, intercept)
+	}
+	for _, term := range spec.Fixed {
+		b, err := learn(term, t)
+		bad = append(bad, err)
+		if err == nil {
+			f.terms, f.label = append(f.terms, b), append(f.label, term.String())
+		}
+	}
+	if err := errors.Join(bad...); err != nil {
+		return nil, nil, err
+	}
+	for k, b := range f.terms {
+		names := []string{intercept}
+		if b != nil {
+			names = b.names()
+		}
+		for _, name := range names {
+			f.names, f.of = append(f.names, name), append(f.of, k)
+		}
+	}
+	if len(f.names) == 0 {
+		return nil, nil, &dataerr.Cell{Column: "Spec", Err: dataerr.ErrTooFew, Want: "without intercept the fixed side needs a term"}
+	}
+	all, err := f.columns(t)
+	if err != nil {
+		return nil, nil, err
+	}
+	kept, dropped := independent(all)
+	f.kept, f.alias = kept, dropped
+	if len(kept) == 0 {
+		return nil, nil, &dataerr.Cell{Column: f.names[0], Value: "0", Err: errConstant, Want: "no column of the fixed side is other than 0"}
+	}
+	if n, p := t.rows, len(kept); n <= p {
+		return nil, nil, &dataerr.Cell{Value: strconv.Itoa(n) + " rows", Err: dataerr.ErrTooFew,
+			Want: "the fixed side has " + strconv.Itoa(len(f.names)) + " columns; give more rows than columns, or fewer terms"}
+	}
+	out := make([][]float64, len(kept))
+	for j, k := range kept {
+		out[j] = all[k]
+	}
+	return f, out, nil
+}
+
+// columns gives all columns at the rows of t, each finite.
+func (f *fixed) columns(t *Table) ([][]float64, error) {
+	var out [][]float64
+	var bad []error
+	for _, b := range f.terms {
+		if b == nil {
+			out = append(out, slices.Repeat([]float64{1}, t.rows))
+			continue
+		}
+		columns, err := b.values(t)
+		out, bad = append(out, columns...), append(bad, err)
+	}
+	if err := errors.Join(bad...); err != nil {
+		return nil, err
+	}
+	return out, finite(out, f.names)
+}
+
+// finite names the first place of each column that is not a number any more: a power or product that overflowed.
+func finite(columns [][]float64, names []string) error {
+	var bad []error
+	for j, c := range columns {
+		for i, v := range c {
+			if math.IsNaN(v) || math.IsInf(v, 0) || math.Abs(v) > 1e150 {
+				bad = append(bad, &dataerr.Cell{Row: i + 1, Column: names[j], Value: number(v), Err: dataerr.ErrRange, Want: "too large to compute with; use another unit"})
+				break
+			}
+		}
+	}
+	return errors.Join(bad...)
+}
+
+// DesignRow gives the rows of X at new data, Rows() x len(Coefficients()): X times Beta is the fixed part there. Columns
+// that the fixed side uses must be in t, with levels of the fit. A row that the fit cannot tell (a cell of an interaction
+// without data, say) is an error at that row.
+func (f *Fit) DesignRow(t *Table) (*mat.Dense, error) {
+	if t == nil {
+		return nil, &dataerr.Cell{Err: dataerr.ErrTooFew, Want: "give a table with at least one row"}
+	}
+	all, err := f.fixed.columns(t)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.fixed.estimable(all); err != nil {
+		return nil, err
+	}
+	out := mat.NewDense(t.rows, len(f.fixed.kept), nil)
+	for j, k := range f.fixed.kept {
+		out.SetCol(j, all[k])
+	}
+	return out, nil
+}
+
+// estimable checks that rows at new data satisfy the equations by which columns were left out.
+func (f *fixed) estimable(all [][]float64) error {
+	var bad []error
+	seen := map[int]bool{}
+	for _, a := range f.alias {
+		for i, v := range all[a.column] {
+			sum, size := 0.0, math.Abs(v)
+			for j, c := range a.coef {
+				sum += c * all[f.kept[j]][i]
+				size = max(size, math.Abs(c*all[f.kept[j]][i]))
+			}
+			if math.Abs(v-sum) > 1e-6*size && !seen[i] {
+				seen[i] = true
+				bad = append(bad, &dataerr.Cell{Row: i + 1, Column: f.names[a.column], Value: number(v), Err: dataerr.ErrRange,
+					Want: "the rows of the fit do not tell this combination: there " + f.says(a)})
+			}
+		}
+	}
+	return errors.Join(bad...)
+}
+
+// says writes a dependence as an equation.
+func (f *fixed) says(a dependence) string {
+	names := make([]string, len(a.coef))
+	for j := range names {
+		names[j] = f.names[f.kept[j]]
+	}
+	return f.names[a.column] + " = " + combination(a.coef, names)
+}

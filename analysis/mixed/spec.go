@@ -1,0 +1,138 @@
+package mixed
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"lastsip/analysis/dataerr"
+	"lastsip/analysis/mixed/internal/lmm"
+)
+
+// What makes a fit impossible, besides the faults of package dataerr.
+var (
+	errConstant = errors.New("does not vary")
+	errExact    = errors.New("is met exactly by the fixed side")
+)
+
+// Spec is a linear mixed model. Terms are taken as they stand: an interaction brings no main effects with it.
+type Spec struct {
+	Response    string // column of numbers
+	Fixed       []Term
+	NoIntercept bool
+	Random      []Random // none: ordinary least squares
+	ML          bool     // maximum likelihood; default is REML
+}
+
+// Fit estimates the model. Faults in the table, in the names or in what the data can tell are errors, all of one stage at
+// once; doubts about an answer that stands are in Warnings, Singular, Aliased and Converged. Neither s nor t is kept
+// changed or changed later.
+func (s Spec) Fit(t *Table) (*Fit, error) {
+	if t == nil {
+		return nil, &dataerr.Cell{Err: dataerr.ErrTooFew, Want: "give a table with at least one row"}
+	}
+	y, yErr := s.response(t)
+	fixed, x, xErr := newFixed(s, t)
+	groups := make([]*grouping, len(s.Random))
+	bad := []error{yErr, xErr}
+	for k, r := range s.Random {
+		g, err := newGrouping(r, t)
+		groups[k], bad = g, append(bad, err)
+	}
+	if err := errors.Join(bad...); err != nil {
+		return nil, err
+	}
+	warnings, err := identified(groups)
+	if err := errors.Join(err, s.leftOver(x, y)); err != nil {
+		return nil, err
+	}
+	f := &Fit{spec: s.clone(), table: t, y: y, x: x, fixed: fixed, groups: groups, warnings: append(distant(t, s), warnings...)}
+	f.solve()
+	return f, nil
+}
+
+func (s Spec) clone() Spec {
+	s.Fixed, s.Random = slices.Clone(s.Fixed), slices.Clone(s.Random)
+	return s
+}
+
+func (s Spec) response(t *Table) ([]float64, error) {
+	y, err := t.numeric(s.Response)
+	if err != nil {
+		return nil, err
+	}
+	if slices.Max(y) == slices.Min(y) {
+		return nil, &dataerr.Cell{Column: s.Response, Value: number(y[0]), Err: errConstant, Want: "a response with a single value tells nothing of effects or variances"}
+	}
+	return y, finite([][]float64{y}, []string{s.Response})
+}
+
+// leftOver wants the fixed side to leave something of the response, else there is no variance to estimate.
+func (s Spec) leftOver(x [][]float64, y []float64) error {
+	mean := 0.0
+	for _, v := range y {
+		mean += v / float64(len(y))
+	}
+	centred := make([]float64, len(y))
+	for i, v := range y {
+		centred[i] = v - mean
+	}
+	_, dropped := independent(append(slices.Clone(x), centred))
+	if len(dropped) == 0 {
+		return nil
+	}
+	return &dataerr.Cell{Column: s.Response, Err: errExact, Want: "nothing is left to estimate a variance from; look for a term that holds the response itself, or use fewer terms"}
+}
+
+// distant warns of numeric terms whose values lie far from 0 beside their spread, which costs digits.
+func distant(t *Table, s Spec) (warnings []string) {
+	terms := slices.Clone(s.Fixed)
+	for _, r := range s.Random {
+		terms = append(terms, r.Slopes...)
+	}
+	seen := map[string]bool{}
+	for _, term := range terms {
+		n, ok := term.(Numeric)
+		if !ok || seen[n.Name] {
+			continue
+		}
+		seen[n.Name] = true
+		x, err := t.numeric(n.Name)
+		if err != nil {
+			continue
+		}
+		low, high := slices.Min(x), slices.Max(x)
+		if far := math.Max(math.Abs(low), math.Abs(high)); low < high && far > 1e4*(high-low) {
+			warnings = append(warnings, fmt.Sprintf("column %s goes from %s to %s, far from 0 beside its range, which costs digits; subtract a constant", n.Name, number(low), number(high)))
+		}
+	}
+	return warnings
+}
+
+// solve runs the kernel and takes its results out.
+func (f *Fit) solve() {
+	terms := make([]lmm.Term, len(f.groups))
+	first := 0
+	for k, g := range f.groups {
+		terms[k] = g.kernel()
+		g.first = first
+		first += g.thetas()
+	}
+	f.problem = lmm.New(f.x, f.y, terms)
+	f.space = f.problem.Space()
+	f.optimum = f.space.Fit(f.REML(), nil)
+	f.deviance = f.space.Deviance(f.optimum.Theta, f.REML())
+	f.beta = f.space.Beta()
+	f.sigma = f.space.Sigma(f.REML())
+	p := len(f.beta)
+	f.covariance = mat.NewSymDense(p, f.space.Unscaled())
+	f.covariance.ScaleSym(f.sigma*f.sigma, f.covariance)
+	f.modes, f.modeCov = make([][]float64, len(terms)), make([][]float64, len(terms))
+	for k := range terms {
+		f.modes[k], f.modeCov[k] = f.space.Modes(k), f.space.ModeCovariance(k)
+	}
+	f.judge()
+}
