@@ -1,43 +1,40 @@
 package mixed
 
 import (
-	"fmt"
 	"math"
 	"slices"
 )
 
-// What counts as 0: a variance as a share of the residual variance (after the column is scaled to mean square 1), and the
-// part of a variance that the columns before it leave free, as a share of it.
+// What counts as 0, as in Singular: a variance as a share of the residual variance (after the column is scaled to mean
+// square 1), and the part of a variance that the columns before it leave free, as a share of it.
 const (
-	noVariance = 1e-8
-	noFreedom  = 1e-8
+	noVariance = flatness * flatness
+	noFreedom  = flatness * flatness
 )
 
 // face is the smallest set of covariance matrices, closed under moving a little, that holds the estimate: a variance at 0
 // stays at 0, a perfect correlation stays perfect. Its directions are the derivatives of T = Lambda Lambda' by elements of
 // Lambda, which is brought into echelon form first: columns of 0 last, and above the pivot of its row an element is fixed,
-// so that no two directions say the same. What is held is named.
-func (o *optimum) face() (dirs []direction, lambda [][]float64, held []string) {
+// so that no two directions say the same.
+func (o *optimum) face() (dirs []direction, lambda [][]float64) {
 	lambda = make([][]float64, len(o.blocks))
 	for t := range o.blocks {
 		b := &o.blocks[t]
-		own, l, why := b.face()
+		own, l := b.face()
 		for i := range own {
 			own[i].term = t
 		}
-		dirs, lambda[t], held = append(dirs, own...), l, append(held, why...)
+		dirs, lambda[t] = append(dirs, own...), l
 	}
-	return dirs, lambda, held
+	return dirs, lambda
 }
 
-func (b *block) face() (dirs []direction, l []float64, held []string) {
+func (b *block) face() (dirs []direction, l []float64) {
 	q := b.q()
 	t := crossproduct(b.lambda, q)
 	alive := make([]bool, q)
 	for j := range q {
-		if alive[j] = t[j*q+j]*b.scale[j] > noVariance; !alive[j] {
-			held = append(held, fmt.Sprintf("%s: the variance of %s is 0", b.group, b.columns[j]))
-		}
+		alive[j] = t[j*q+j]*b.scale[j] > noVariance
 	}
 	if b.independent {
 		l = make([]float64, q*q)
@@ -47,12 +44,9 @@ func (b *block) face() (dirs []direction, l []float64, held []string) {
 				dirs = append(dirs, element(l, q, j, j))
 			}
 		}
-		return dirs, l, held
+		return dirs, l
 	}
-	l, pivots, tied := echelon(t, q, alive)
-	for _, j := range tied {
-		held = append(held, b.tie(t, j))
-	}
+	l, pivots := echelon(t, q, alive)
 	for c := range pivots {
 		for i := range q {
 			if alive[i] && !slices.Contains(pivots[:c], i) {
@@ -60,7 +54,7 @@ func (b *block) face() (dirs []direction, l []float64, held []string) {
 			}
 		}
 	}
-	return dirs, l, held
+	return dirs, l
 }
 
 // element is the derivative of l l' by one element of l.
@@ -71,17 +65,6 @@ func element(l []float64, q, row, col int) direction {
 		d[j*q+row] += l[j*q+col]
 	}
 	return direction{d: d, row: row, col: col}
-}
-
-// tie says what holds column j, whose effects are a combination of those of the columns before it.
-func (b *block) tie(t []float64, j int) string {
-	q := b.q()
-	for i := range j {
-		if r := t[i*q+j] / math.Sqrt(t[i*q+i]*t[j*q+j]); math.Abs(r) > 1-noFreedom {
-			return fmt.Sprintf("%s: the correlation of %s and %s is %.0f", b.group, b.columns[i], b.columns[j], r)
-		}
-	}
-	return fmt.Sprintf("%s: the effects of %s are a combination of those before", b.group, b.columns[j])
 }
 
 // crossproduct is l l' of a q*q matrix.
@@ -96,8 +79,8 @@ func crossproduct(l []float64, q int) []float64 {
 }
 
 // echelon finds l with l l' = t over the rows alive: column c has its first element at row pivots[c], pivots rise, the
-// columns after the last pivot are 0. Rows alive without a pivot are tied.
-func echelon(t []float64, q int, alive []bool) (l []float64, pivots, tied []int) {
+// columns after the last pivot are 0.
+func echelon(t []float64, q int, alive []bool) (l []float64, pivots []int) {
 	l = make([]float64, q*q)
 	for j := range q {
 		if !alive[j] {
@@ -106,7 +89,6 @@ func echelon(t []float64, q int, alive []bool) (l []float64, pivots, tied []int)
 		c := len(pivots)
 		left := t[j*q+j] - inner(l[j*q:][:c], l[j*q:][:c])
 		if left <= noFreedom*t[j*q+j] {
-			tied = append(tied, j)
 			continue
 		}
 		root := math.Sqrt(left)
@@ -118,7 +100,7 @@ func echelon(t []float64, q int, alive []bool) (l []float64, pivots, tied []int)
 		}
 		pivots = append(pivots, j)
 	}
-	return l, pivots, tied
+	return l, pivots
 }
 
 // entries are the directions that move one variance or covariance each, whether it is 0 or not: all the ways in which the

@@ -36,10 +36,13 @@ func fisherP(f, num, den float64) float64 {
 	return mathext.RegIncBeta(den/2, num/2, den/(den+num*f))
 }
 
-// chiSquareP is the upper tail of chi-square on df > 0 degrees of freedom.
+// chiSquareP is the upper tail of chi-square on df degrees of freedom; on 0 it is all at 0.
 func chiSquareP(x, df float64) float64 {
-	if x <= 0 {
+	switch {
+	case x <= 0:
 		return 1
+	case df == 0:
+		return 0
 	}
 	return mathext.GammaIncRegComp(df/2, x/2)
 }

@@ -16,6 +16,8 @@ type optimum struct {
 	zr       []float64     // e = Z'H^-1 (y - X b), k
 	zz       *mat.SymDense // G = Z'H^-1 Z, k*k; nil where k is too large for a dense matrix
 
+	singular []string // as Fit.Singular
+
 	gradient func(theta, g []float64) // of the profiled criterion, theta as in Fit.Theta; used where zz is nil
 }
 
@@ -39,6 +41,15 @@ func (o *optimum) effects() int {
 		k += o.blocks[i].size()
 	}
 	return k
+}
+
+// held names the covariances that a face holds on their boundary.
+func (o *optimum) held() []string {
+	out := make([]string, len(o.singular))
+	for i, s := range o.singular {
+		out[i] = s + ", held there"
+	}
+	return out
 }
 
 // weight is the number that divides the residual sum of squares: n - p by REML, else n.

@@ -110,11 +110,3 @@ func (o *optimum) squares(e []float64) [][]float64 {
 	}
 	return out
 }
-
-func inner(x, y []float64) float64 {
-	sum := 0.0
-	for i, v := range x {
-		sum += v * y[i]
-	}
-	return sum
-}

@@ -1,6 +1,10 @@
 package mixed
 
-import "gonum.org/v1/gonum/mat"
+import (
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // V is linear in s^2 and the entries of the covariance matrices. Nothing below depends on the basis chosen for the ways V
 // may move, so V itself stands for s^2 and s^2 Z D_i Z' for the others. Then, with A = s^2 Z'PZ as in projected,
@@ -14,13 +18,12 @@ import "gonum.org/v1/gonum/mat"
 // kenwardRoger prepares the method of Kenward and Roger. Where hold, covariances on their boundary are not moved.
 func (o *optimum) kenwardRoger(hold bool) *Degrees {
 	method, dirs := KenwardRoger, o.entries()
-	var held []string
-	_, _, on := o.face()
+	held := o.held()
 	if hold {
 		method = KenwardRogerDropped
-		dirs, _, held = o.face()
-	} else if len(on) > 0 {
-		held = append(on, "variances on their boundary count as if they could move")
+		dirs, _ = o.face()
+	} else if o.singular != nil {
+		held = append(slices.Clone(o.singular), "variances on their boundary count as if they could move")
 	}
 	d := o.degrees(method, dirs)
 	d.notes = held

@@ -14,7 +14,7 @@ import "gonum.org/v1/gonum/mat"
 
 // satterthwaite prepares Satterthwaite's degrees of freedom [1] from the observed information.
 func (o *optimum) satterthwaite() *Degrees {
-	dirs, lambda, held := o.face()
+	dirs, lambda := o.face()
 	var info []float64
 	if o.zz != nil || len(dirs) == 0 {
 		info = o.information(dirs)
@@ -24,7 +24,7 @@ func (o *optimum) satterthwaite() *Degrees {
 	d := o.degrees(Satterthwaite, dirs)
 	var flat []string
 	d.spread, flat = o.inverse(info, dirs, "observed")
-	d.notes = append(d.notes, held...)
+	d.notes = append(d.notes, o.held()...)
 	d.notes = append(d.notes, flat...)
 	return d
 }
