@@ -33,7 +33,7 @@ const mostDraws = 10_000_000
 
 // Bootstrap draws responses from the fitted model, new random effects and new residuals on the same rows, fits the model
 // to each by the same likelihood, starting at the estimate, and keeps statistics of the refits: the parametric bootstrap
-// [5]. Draw i comes from stream i of seed; draws go to all cores, and the answer does not depend on how many there are, so
+// [14]. Draw i comes from stream i of seed; draws go to all cores, and the answer does not depend on how many there are, so
 // statistics must be safe for use by several goroutines. A statistic that does not exist in a draw, such as the age of a
 // crossing that does not occur, is best given as +Inf or -Inf, which counts as an open end; NaN counts as failed.
 func (f *Fit) Bootstrap(seed uint64, draws int, statistics ...func(r *Refit) float64) (*Bootstrap, error) {

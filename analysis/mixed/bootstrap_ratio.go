@@ -20,7 +20,7 @@ type RatioDraws struct {
 }
 
 // BootstrapRatio is LikelihoodRatio with the law of the statistic drawn: responses from small, to which both models are
-// fitted [5]. It needs no theory about variances on their boundary, and holds in small panels as far as small is right.
+// fitted [14]. It needs no theory about variances on their boundary, and holds in small panels as far as small is right.
 // Draw i comes from stream i of seed; the answer does not depend on the number of cores.
 func BootstrapRatio(small, big *Fit, seed uint64, draws int) (RatioDraws, error) {
 	ratio, err := LikelihoodRatio(small, big)

@@ -17,7 +17,7 @@ type Joint struct {
 
 // Joint tests that L b = 0, L one combination a row. Rows that others imply are left out. Satterthwaite: the
 // eigenvectors of L C L' give independent t statistics, and Den is the one at which F has the mean of the sum of their
-// squares [2]; a t on two degrees of freedom or fewer makes Den 2. It depends a little on how the rows are scaled, as theirs does.
+// squares [11]; a t on two degrees of freedom or fewer makes Den 2. It depends a little on how the rows are scaled, as theirs does.
 func (d *Degrees) Joint(l [][]float64) (Joint, error) {
 	if len(l) == 0 {
 		return Joint{}, &dataerr.Cell{Column: "contrast", Value: "no rows", Err: dataerr.ErrTooFew, Want: "give at least one combination to test"}

@@ -20,6 +20,12 @@
 // that is a linear combination of those before it is left out and named (Aliased). Factors need not be balanced, groupings
 // may be nested, crossed or both; a grouping of several columns has a level for each combination that occurs.
 //
+// Tests of fixed effects take degrees of freedom from the information about the variances: Satterthwaite's from the observed
+// one [10, 11], Kenward and Roger's, with a covariance adjusted for the variances being estimated, from the expected one [12]
+// (Degrees, Coef, Infer, Tests). Models within each other compare by LikelihoodRatio, which knows a variance on its boundary
+// [13], or by BootstrapRatio, which draws the law [14]. Profile gives likelihood limits of every parameter [15], Bootstrap
+// those of any function of the fit [14].
+//
 // Units are the caller's: coefficients have the unit of the response over that of their column. Rows are rows of the table,
 // from 1 in errors. Everything is computed for the rows given; a row with a missing cell has to be left out beforehand, which
 // is harmless only where what is missing does not depend on what it would have been.
@@ -36,4 +42,12 @@
 // [7] Dongarra, Bunch, Moler & Stewart (1979), LINPACK Users' Guide, chapter 9.
 // [8] Kennedy & Gentle (1980), Statistical Computing, Marcel Dekker, 343-344.
 // [9] Hestenes & Stiefel (1952), J. Res. Nat. Bur. Standards 49, 409-436.
+// [10] Satterthwaite (1946), Biometrics Bull. 2, 110-114; Giesbrecht & Burns (1985), Biometrics 41, 477-486.
+// [11] Fai & Cornelius (1996), J. Statist. Comput. Simul. 54, 363-378.
+// [12] Kenward & Roger (1997), Biometrics 53, 983-997.
+// [13] Self & Liang (1987), J. Amer. Statist. Assoc. 82, 605-610; Stram & Lee (1994), Biometrics 50, 1171-1177.
+// [14] Davison & Hinkley (1997), Bootstrap Methods and their Application, chapters 4 and 5.
+// [15] Venzon & Moolgavkar (1988), Appl. Statist. 37, 87-94.
+// [16] Speed, Hocking & Hackney (1978), J. Amer. Statist. Assoc. 73, 105-112.
+// [17] Nocedal & Wright (2006), Numerical Optimization, chapter 6.
 package mixed

@@ -12,7 +12,7 @@ import (
 //	tr(P V P V) = n - p,   tr(P V P V_i) = tr(A D_i),   tr(P V_i P V_j) = tr(A D_i A D_j),
 //	Q_ij - P_i C P_j = B'D_i A D_j B / s^2, and 0 where i or j is V,
 //
-// in the letters of Kenward and Roger: P_i = -X'V^-1 V_i V^-1 X, Q_ij = X'V^-1 V_i V^-1 V_j V^-1 X, W = 2 (tr(P V_i P V_j))^-1.
+// in the letters of Kenward and Roger [12]: P_i = -X'V^-1 V_i V^-1 X, Q_ij = X'V^-1 V_i V^-1 V_j V^-1 X, W = 2 (tr(P V_i P V_j))^-1.
 // The adjusted covariance is C + 2 C [sum_ij W_ij (Q_ij - P_i C P_j)] C. Their second derivatives of V are 0.
 
 // kenwardRoger prepares the method of Kenward and Roger. Where hold, covariances on their boundary are not moved.

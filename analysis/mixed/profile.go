@@ -28,7 +28,7 @@ type Profile struct {
 	Notes  []string
 }
 
-// Profile gives limits of every parameter at level (strictly between 0 and 1) from the likelihood; a fit by REML is fitted
+// Profile gives limits of every parameter at level (strictly between 0 and 1) from the likelihood [15]; a fit by REML is fitted
 // by ML first, which Notes say. Standard deviations range from 0, correlations from -1 to 1. Parameters go to all cores.
 func (f *Fit) Profile(level float64) (*Profile, error) {
 	if err := checkLevel(level); err != nil {

@@ -2,7 +2,7 @@ package mixed
 
 import "math"
 
-// quasi minimises smooth functions without bounds by BFGS [10]. It keeps the curvature it has learnt for the next
+// quasi minimises smooth functions without bounds by BFGS [17]. It keeps the curvature it has learnt for the next
 // function, which is nearly the same one.
 type quasi struct {
 	inverse      []float64 // of the Hessian, as known

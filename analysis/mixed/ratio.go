@@ -15,7 +15,7 @@ type Ratio struct {
 	P         float64 // upper tail of chi-square on DF
 
 	// Where the bigger model has one variance more, the smaller one has it at 0, on its boundary: then the statistic follows
-	// a mixture in equal parts of chi-square on DF-1 and on DF [3, 4], and P is too large.
+	// a mixture in equal parts of chi-square on DF-1 and on DF [13], and P is too large.
 	Boundary bool
 	Mixture  string  // such as "1/2 chi-square on 0 + 1/2 chi-square on 1", "" without Boundary
 	MixtureP float64 // by the mixture, else P

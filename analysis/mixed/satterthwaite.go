@@ -12,7 +12,7 @@ import "gonum.org/v1/gonum/mat"
 //
 // The covariance C = s^2 U of the fixed effects has dC/dr = C and dC/di = s^2 U B'D_i B U.
 
-// satterthwaite prepares Satterthwaite's degrees of freedom [1] from the observed information.
+// satterthwaite prepares Satterthwaite's degrees of freedom [10] from the observed information.
 func (o *optimum) satterthwaite() *Degrees {
 	dirs, lambda := o.face()
 	var info []float64

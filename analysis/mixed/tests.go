@@ -18,7 +18,7 @@ type TermTest struct {
 // equal weights over the levels of the factors it interacts with, that of a slope likewise, whatever coding the factors
 // have. Numeric terms are not centred: beside style:age the term style is about age 0. A term is tested by the rows
 // L with which L b is its part under sum-to-zero coding, taken orthogonal in the metric of least squares, so that the
-// answer does not depend on the coding or its scale [6]. With empty cells a term within an interaction that lost columns
+// answer does not depend on the coding or its scale [16]. With empty cells a term within an interaction that lost columns
 // has no such test, which Why says. Without an intercept terms are tested as they are coded: all their coefficients 0.
 func (f *Fit) Tests(df DF) ([]TermTest, error) {
 	d, err := f.Degrees(df)
