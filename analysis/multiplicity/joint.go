@@ -49,6 +49,19 @@ func NewJoint(corr mat.Symmetric, df float64, side Side) (*Joint, error) {
 	return j, nil
 }
 
+// NewRange is the law for all pairs of k equally precise means, k >= 2, in any order, without their matrix: the studentised
+// range over sqrt 2. For means of unequal precision it errs on the careful side (Tukey-Kramer [6]). df as in NewJoint.
+func NewRange(k int, df float64) (*Joint, error) {
+	if k < 2 {
+		return nil, errors.Join(checkDF(df), &dataerr.Cell{Column: "means", Value: strconv.Itoa(k), Err: dataerr.ErrTooFew,
+			Want: "a range needs at least two means"})
+	}
+	if err := checkDF(df); err != nil {
+		return nil, err
+	}
+	return &Joint{n: k * (k - 1) / 2, df: df, parts: []part{pairs{k}}}, nil
+}
+
 // newPart takes the cheapest way of reckoning that fits the group.
 func newPart(corr mat.Symmetric, group []int, both bool) (part, error) {
 	if l, ok := loads(corr, group); ok {
@@ -157,6 +170,16 @@ func (j *Joint) Adjust(t []float64) (Adjusted, error) {
 		out.Within = max(out.Within, v)
 	}
 	return out, nil
+}
+
+// Tail gives one adjusted p-value, as Adjust does: the probability that the largest of the statistics is at least as far out
+// as t, and a bound on its numerical error.
+func (j *Joint) Tail(t float64) (p, within float64, err error) {
+	if math.IsNaN(t) {
+		return 0, 0, &dataerr.Cell{Column: "t", Value: "NaN", Err: dataerr.ErrNumber, Want: "give a statistic"}
+	}
+	z := j.work().exceed(j.beyond(t))
+	return z.p, z.within, nil
 }
 
 // Critical is the value that the largest statistic exceeds with probability 1 - level, and a bound on its numerical error.

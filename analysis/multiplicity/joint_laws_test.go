@@ -211,6 +211,12 @@ func TestJointBadInput(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []float64{0, 1}, p[:2])
 	require.Greater(t, p[2], 0.5)
+	_, err = multiplicity.NewRange(1, 5)
+	require.ErrorIs(t, err, dataerr.ErrTooFew)
+	_, err = multiplicity.NewRange(3, nan)
+	require.ErrorIs(t, err, dataerr.ErrNumber)
+	_, _, err = joint(t, good, 5, multiplicity.TwoSided).Tail(nan)
+	require.ErrorIs(t, err, dataerr.ErrNumber)
 	_, err = multiplicity.Sidak([]float64{0.1, nan})
 	require.ErrorIs(t, err, dataerr.ErrNumber)
 }

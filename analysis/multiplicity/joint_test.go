@@ -156,6 +156,12 @@ func TestStudentisedRange(t *testing.T) {
 		if df > 3 { // at 3, ptukey is off by 1e-6
 			mathtest.CloseRel(t, "tail of the range", p, tukey, 1e-9, 1e-7, source+", ptukey")
 		}
+		byName, err := multiplicity.NewRange(k, df)
+		require.NoError(t, err)
+		require.Equal(t, j.Len(), byName.Len())
+		again, _, err := byName.Tail(-q / math.Sqrt2)
+		require.NoError(t, err)
+		mathtest.CloseRel(t, "tail by NewRange", again, p, 1e-11, 1e-9, "the same law")
 		c, err := j.Critical(0.95)
 		require.NoError(t, err)
 		mathtest.CloseRel(t, "critical value", c.Value*math.Sqrt2, critical, 0, 1e-8, source)
