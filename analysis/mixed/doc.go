@@ -26,6 +26,11 @@
 // [13], or by BootstrapRatio, which draws the law [14]. Profile gives likelihood limits of every parameter [15], Bootstrap
 // those of any function of the fit [14].
 //
+// Comparisons are linear combinations of coefficients (Contrast): expected means at levels of factors (Means), slopes of a
+// column (Slopes), differences of either (AllPairs, AgainstFirst, Consecutive, Combine). Contrasts tests them, adjusted for
+// their number, Equivalent tests that they lie within margins; estimate, standard error and degrees of freedom are those of
+// Degrees.
+//
 // Units are the caller's: coefficients have the unit of the response over that of their column. Rows are rows of the table,
 // from 1 in errors. Everything is computed for the rows given; a row with a missing cell has to be left out beforehand, which
 // is harmless only where what is missing does not depend on what it would have been.
@@ -50,4 +55,6 @@
 // [15] Venzon & Moolgavkar (1988), Appl. Statist. 37, 87-94.
 // [16] Speed, Hocking & Hackney (1978), J. Amer. Statist. Assoc. 73, 105-112.
 // [17] Nocedal & Wright (2006), Numerical Optimization, chapter 6.
+// [18] Searle, Speed & Milliken (1980), Amer. Statist. 34, 216-221.
+// [19] Schuirmann (1987), J. Pharmacokin. Biopharm. 15, 657-680; Berger & Hsu (1996), Statist. Sci. 11, 283-319.
 package mixed

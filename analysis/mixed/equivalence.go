@@ -23,7 +23,7 @@ type Equivalence struct {
 	Equivalent     bool // P <= alpha, which is when Lower and Upper lie within the margins
 }
 
-// Equivalent tests each contrast of lying strictly within margins, by two one-sided t tests at alpha each [11]; 0 means
+// Equivalent tests each contrast of lying strictly within margins, by two one-sided t tests at alpha each [19]; 0 means
 // 0.05, with limits at 90 %. It is not adjusted for the number of contrasts; a sequence fixed beforehand that stops at the
 // first failure needs no adjustment. Errors as Contrasts; margins that are NaN or out of order are errors too.
 func (f *Fit) Equivalent(of []Contrast, margins Margins, alpha float64, df DF) ([]Equivalence, error) {

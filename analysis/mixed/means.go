@@ -15,7 +15,7 @@ type At struct {
 }
 
 // Means gives the expected response of an average level of every grouping at each combination of the values of the columns
-// in by, the first column varying slowest (estimated marginal means [10]). A factor has the levels of the fit, a number that
+// in by, the first column varying slowest (least-squares means, also called estimated marginal means [18]). A factor has the levels of the fit, a number that
 // is no factor its mean over the rows of the fit; At states other values of any column. Columns that are not in by are
 // averaged with equal weights over their values, whatever the numbers of rows. Each mean is named by its values: "sour, 5".
 //
