@@ -139,6 +139,22 @@ func (b *Bootstrap) Percentiles(k int, level float64) (Percentiles, error) {
 	return out, nil
 }
 
+// settled fits from start and, where that search did not end well, from the data too. Two searches that end at one
+// criterion have found it, whatever they say of the gradient on the way to a border.
+func settled(space *lmm.Space, reml bool, start []float64) (lmm.Optimum, bool) {
+	first := space.Fit(reml, start)
+	if first.Converged {
+		return first, true
+	}
+	second := space.Fit(reml, nil)
+	ok := second.Converged || math.Abs(second.Deviance-first.Deviance) < 1e-7*(1+math.Abs(first.Deviance))
+	if first.Deviance < second.Deviance {
+		space.Deviance(first.Theta, reml)
+		return first, ok && second.Deviance-first.Deviance < 1e-7*(1+math.Abs(first.Deviance))
+	}
+	return second, ok
+}
+
 // sizes is the root mean square of each column of each random term.
 func (f *Fit) sizes() [][]float64 {
 	out := make([][]float64, len(f.groups))
@@ -212,10 +228,10 @@ func (d *drawer) draw(rng *rand.Rand) {
 
 // refit fits f's model to the response in space; false when the search did not end.
 func (d *drawer) refit(space *lmm.Space, f *Fit, start []float64, sizes [][]float64) (*Refit, bool) {
-	o := space.Fit(f.REML(), start)
+	o, ok := settled(space, f.REML(), start)
 	r := &d.out
 	r.Theta, r.Deviance = append(r.Theta[:0], o.Theta...), o.Deviance
-	if !o.Converged || math.IsNaN(o.Deviance) || math.IsInf(o.Deviance, 0) {
+	if !ok || math.IsNaN(o.Deviance) || math.IsInf(o.Deviance, 0) {
 		return r, false
 	}
 	r.Beta, r.Sigma = append(r.Beta[:0], space.Beta()...), space.Sigma(f.REML())

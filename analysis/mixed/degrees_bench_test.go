@@ -2,12 +2,14 @@ package mixed
 
 import (
 	"encoding/csv"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
 )
 
 // Benchmarks of tests and resampling. Those of the panel read panel1.csv (2,880 rows) from BENCH_DATA, where a program in
@@ -96,5 +98,38 @@ func BenchmarkProfileSleepstudy(b *testing.B) {
 	for b.Loop() {
 		_, err := fit.Profile(0.95)
 		require.NoError(b, err)
+	}
+}
+
+// The pieces alone, with 2,000 random effects, the most for which they are dense.
+func BenchmarkPieces(b *testing.B) {
+	const k, p = mostDense, 12
+	rng := rand.New(rand.NewPCG(1, 1))
+	o := &optimum{n: 5000, p: p, reml: true, sigma: 1, beta: make([]float64, p), unscaled: make([]float64, p*p),
+		zx: mat.NewDense(k, p, nil), zr: make([]float64, k), zz: mat.NewSymDense(k, nil)}
+	o.blocks = []block{
+		{columns: []string{"intercept", "age"}, scale: []float64{1, 1}, levels: 900, lambda: []float64{1, 0, 0.3, 0.5}},
+		{columns: []string{"intercept"}, scale: []float64{1}, levels: 200, at: 1800, lambda: []float64{0.7}},
+	}
+	for i := range p {
+		o.unscaled[i*p+i] = 1e-4
+	}
+	for i := range k {
+		o.zr[i] = rng.NormFloat64()
+		for j := range p {
+			o.zx.Set(i, j, rng.NormFloat64())
+		}
+		for j := range i {
+			o.zz.SetSym(i, j, 0.01*rng.NormFloat64())
+		}
+		o.zz.SetSym(i, i, 5)
+	}
+	for name, f := range map[string]func(){"Satterthwaite": func() { o.satterthwaite() }, "Kenward-Roger": func() { o.kenwardRoger(false) }} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				f()
+			}
+		})
 	}
 }

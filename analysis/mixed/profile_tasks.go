@@ -181,9 +181,9 @@ func (t *top) coefficient(j int, name string) *task {
 				y[i] = v - b*t.f.x[j][i]
 			}
 			space.SetResponse(y)
-			o := space.Fit(false, start)
+			o, ok := settled(space, false, start)
 			copy(start, o.Theta)
-			return o.Deviance, o.Converged
+			return o.Deviance, ok
 		}
 	}
 	return out
