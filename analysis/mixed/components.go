@@ -87,7 +87,10 @@ func (f *Fit) Singular() []string {
 		q, l, t := len(g.names), f.lambda(g), f.relative(g)
 		var alive []int
 		for j := range q {
-			size := norm(g.column(j)) / math.Sqrt(float64(f.Rows()))
+			size := 1.0
+			if g.z[j] != nil {
+				size = norm(g.z[j]) / math.Sqrt(float64(f.Rows()))
+			}
 			sd := math.Sqrt(t[j*q+j])
 			if sd*size < flatness {
 				out = append(out, g.part(j)+" over "+g.name+": variance 0")

@@ -134,7 +134,7 @@ func codesOf(t *Table, name string, levels []string) ([]int, error) {
 	var bad []error
 	for i, k := range codes {
 		if k < 0 {
-			bad = append(bad, &dataerr.Cell{Row: i + 1, Column: name, Value: c.text()[i], Err: dataerr.ErrUnknown, Want: "the levels of the fit are " + list(levels)})
+			bad = append(bad, &dataerr.Cell{Row: i + 1, Column: name, Value: c.text(i), Err: dataerr.ErrUnknown, Want: "the levels of the fit are " + list(levels)})
 		}
 	}
 	return codes, errors.Join(bad...)

@@ -158,18 +158,33 @@ func (f *Fit) Aliased() []string {
 // data.
 func (f *Fit) Warnings() []string { return slices.Clone(f.warnings) }
 
+// meets says that fixed and random effects leave nothing of the response: the likelihood grows without end.
+func (f *Fit) meets() bool {
+	if math.IsInf(f.deviance, -1) {
+		return true
+	}
+	left := 0.0
+	for _, r := range f.Residuals() {
+		left = math.Max(left, math.Abs(r))
+	}
+	return left <= 1e-8*(slices.Max(f.y)-slices.Min(f.y))
+}
+
+// sound says that every number of the fit is finite.
+func (f *Fit) sound() bool {
+	sum := f.deviance + f.sigma
+	for _, list := range slices.Concat([][]float64{f.beta, f.optimum.Theta, f.covariance.RawSymmetric().Data}, f.modes, f.modeCov) {
+		for _, v := range list {
+			sum += v - v // NaN for NaN and for infinities
+		}
+	}
+	return sum-sum == 0
+}
+
 // judge sums up what the optimiser said and what the estimates look like.
 func (f *Fit) judge() {
-	f.converged, f.why = f.optimum.Converged, f.optimum.Why
-	if f.converged {
-		f.why = ""
-	}
-	low, high := slices.Min(f.y), slices.Max(f.y)
-	switch {
-	case math.IsNaN(f.deviance) || math.IsNaN(f.sigma):
-		f.converged, f.why = false, "the likelihood is not a number at the point reached"
-	case !(f.sigma > 1e-7*(high-low)):
-		f.converged, f.why = false, "fixed and random effects meet the response exactly: nothing is left for the residual, and the likelihood has no maximum"
+	if f.converged = f.optimum.Converged; !f.converged {
+		f.why = f.optimum.Why
 	}
 	if !f.converged {
 		f.warnings = append(f.warnings, "not converged: "+f.why)

@@ -1,9 +1,6 @@
 package mixed
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // henderson solves parts of Henderson's equations at the optimum. With T = Lambda Lambda' and B = T Z' H^-1 X the error of
 // (beta, b) has, over sigma^2, the covariance
@@ -18,12 +15,9 @@ type henderson struct {
 	lambda [][]float64
 	term   []int // of each effect
 	cross  []sparseRow
-}
-
-// sparseRow is a row of Z'Z: columns in rising order.
-type sparseRow struct {
-	at []int
-	v  []float64
+	pc     []float64   // diagonal of M
+	b, c   []float64   // Lambda v, Z'Z Lambda v
+	cg     [][]float64 // work of the solver
 }
 
 // henderson prepares; named says that random effects will be asked for.
@@ -101,11 +95,15 @@ func (h *henderson) blocks(at []int, do func(from, q int, l []float64)) {
 // solve gives w' M^-1 w for w = Lambda' z by conjugate gradients [9], M = Lambda' Z'Z Lambda + I with its diagonal as
 // preconditioner. M has no eigenvalue below 1, so that the residual bounds the error.
 func (h *henderson) solve(row effectRow) float64 {
+	n := len(h.term)
 	if h.cross == nil {
 		h.cross = h.f.crossProducts()
+		h.pc, h.b, h.c = h.diagonal(), make([]float64, n), make([]float64, n)
+		h.cg = [][]float64{make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)}
 	}
-	n := len(h.term)
-	w := make([]float64, n)
+	w, u, r, s, d, md := h.cg[0], h.cg[1], h.cg[2], h.cg[3], h.cg[4], h.cg[5]
+	clear(w)
+	clear(u)
 	h.blocks(row.at, func(from, q int, l []float64) {
 		for j := range q {
 			for i := j; i < q; i++ {
@@ -113,11 +111,9 @@ func (h *henderson) solve(row effectRow) float64 {
 			}
 		}
 	})
-	diagonal := h.diagonal()
-	u, r := make([]float64, n), slices.Clone(w)
-	s, d, md := make([]float64, n), make([]float64, n), make([]float64, n)
+	copy(r, w)
 	for i := range s {
-		s[i] = r[i] / diagonal[i]
+		s[i] = r[i] / h.pc[i]
 	}
 	copy(d, s)
 	rs, goal := inner(r, s), 1e-14*norm(w)
@@ -127,7 +123,7 @@ func (h *henderson) solve(row effectRow) float64 {
 		for i := range u {
 			u[i] += a * d[i]
 			r[i] -= a * md[i]
-			s[i] = r[i] / diagonal[i]
+			s[i] = r[i] / h.pc[i]
 		}
 		next := inner(r, s)
 		for i := range d {
@@ -140,7 +136,8 @@ func (h *henderson) solve(row effectRow) float64 {
 
 // multiply sets out = M v.
 func (h *henderson) multiply(v, out []float64) {
-	b, c := make([]float64, len(v)), make([]float64, len(v))
+	b, c := h.b, h.c
+	clear(b)
 	h.each(func(at, q int, l []float64) {
 		for i := range q {
 			for j := range i + 1 {
@@ -149,9 +146,11 @@ func (h *henderson) multiply(v, out []float64) {
 		}
 	})
 	for i, row := range h.cross {
+		sum := 0.0
 		for k, at := range row.at {
-			c[i] += row.v[k] * b[at]
+			sum += row.v[k] * b[at]
 		}
+		c[i] = sum
 	}
 	copy(out, v)
 	h.each(func(at, q int, l []float64) {
@@ -187,51 +186,5 @@ func (h *henderson) diagonal() []float64 {
 			out[at+j] = math.Max(s, 1)
 		}
 	})
-	return out
-}
-
-func (r sparseRow) value(at int) float64 {
-	if k, ok := slices.BinarySearch(r.at, at); ok {
-		return r.v[k]
-	}
-	return 0
-}
-
-// crossProducts gives Z'Z, sparse.
-func (f *Fit) crossProducts() []sparseRow {
-	sums := make([]map[int]float64, f.problem.Effects())
-	for i := range sums {
-		sums[i] = map[int]float64{}
-	}
-	var at []int
-	var z []float64
-	for i := range f.y {
-		at, z = at[:0], z[:0]
-		for k, g := range f.groups {
-			offset, q := f.problem.Offset(k), len(g.names)
-			for j := range q {
-				v := 1.0
-				if g.z[j] != nil {
-					v = g.z[j][i]
-				}
-				at, z = append(at, offset+g.code[i]*q+j), append(z, v)
-			}
-		}
-		for j, a := range at {
-			for k, b := range at {
-				sums[a][b] += z[j] * z[k]
-			}
-		}
-	}
-	out := make([]sparseRow, len(sums))
-	for i, m := range sums {
-		for b := range m {
-			out[i].at = append(out[i].at, b)
-		}
-		slices.Sort(out[i].at)
-		for _, b := range out[i].at {
-			out[i].v = append(out[i].v, m[b])
-		}
-	}
 	return out
 }

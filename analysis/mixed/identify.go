@@ -27,11 +27,11 @@ func (g *grouping) separable() error {
 	columns := make([][]float64, len(g.names))
 	for j := range columns {
 		columns[j] = g.column(j)
-		if norm(columns[j]) == 0 {
+		if slices.Max(columns[j]) == 0 && slices.Min(columns[j]) == 0 {
 			return &dataerr.Cell{Column: g.names[j], Value: "0", Err: errConstant, Want: "a slope over " + g.name + " needs values other than 0"}
 		}
 	}
-	if g.independent {
+	if g.independent || len(columns) == 1 {
 		return nil
 	}
 	kept, dropped := independent(columns)

@@ -71,19 +71,3 @@ func solveUpper(r [][]float64, v []float64) []float64 {
 	}
 	return c
 }
-
-// norm is the Euclidean length, without overflow.
-func norm(v []float64) float64 {
-	largest := 0.0
-	for _, x := range v {
-		largest = math.Max(largest, math.Abs(x))
-	}
-	if largest == 0 {
-		return 0
-	}
-	s := 0.0
-	for _, x := range v {
-		s += x / largest * (x / largest)
-	}
-	return largest * math.Sqrt(s)
-}

@@ -24,8 +24,9 @@ type fixed struct {
 	alias []dependence
 }
 
-// newFixed gives the fixed side and its kept columns over the rows of t.
-func newFixed(spec Spec, t *Table) (*fixed, [][]float64, error) {
+// newFixed gives the fixed side and its kept columns over the rows of t. It wants the columns to leave something of the
+// response y (nil when that is faulty itself), else there is no variance to estimate.
+func newFixed(spec Spec, t *Table, y []float64) (*fixed, [][]float64, error) {
 	f := &fixed{}
 	var bad []error
 	if !spec.NoIntercept {
@@ -57,20 +58,39 @@ func newFixed(spec Spec, t *Table) (*fixed, [][]float64, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	kept, dropped := independent(all)
-	f.kept, f.alias = kept, dropped
-	if len(kept) == 0 {
-		return nil, nil, &dataerr.Cell{Column: f.names[0], Value: "0", Err: errConstant, Want: "no column of the fixed side is other than 0"}
+	x, err := f.keep(all, spec.Response, y)
+	return f, x, err
+}
+
+// keep parts the columns and gives those that stay. The response goes last through the same elimination.
+func (f *fixed) keep(all [][]float64, response string, y []float64) ([][]float64, error) {
+	m, n := len(all), len(all[0])
+	columns := slices.Clip(all)
+	if y != nil {
+		columns = append(columns, centred(y))
 	}
-	if n, p := t.rows, len(kept); n <= p {
-		return nil, nil, &dataerr.Cell{Value: strconv.Itoa(n) + " rows", Err: dataerr.ErrTooFew,
-			Want: "the fixed side has " + strconv.Itoa(len(f.names)) + " columns; give more rows than columns, or fewer terms"}
+	kept, dropped := independent(columns)
+	exact := false
+	if d := len(dropped) - 1; d >= 0 && dropped[d].column == m {
+		exact, dropped = true, dropped[:d]
+	} else if y != nil {
+		kept = kept[:len(kept)-1]
+	}
+	f.kept, f.alias = kept, dropped
+	switch p := len(kept); {
+	case p == 0:
+		return nil, &dataerr.Cell{Column: f.names[0], Value: "0", Err: errConstant, Want: "no column of the fixed side is other than 0"}
+	case n <= p:
+		return nil, &dataerr.Cell{Value: strconv.Itoa(n) + " rows", Err: dataerr.ErrTooFew,
+			Want: "the fixed side has " + strconv.Itoa(m) + " columns; give more rows than columns, or fewer terms"}
+	case exact:
+		return nil, &dataerr.Cell{Column: response, Err: errExact, Want: "the fixed side leaves nothing to estimate a variance from; look for a term that holds the response itself, or use fewer terms"}
 	}
 	out := make([][]float64, len(kept))
 	for j, k := range kept {
 		out[j] = all[k]
 	}
-	return f, out, nil
+	return out, nil
 }
 
 // columns gives all columns at the rows of t, each finite.

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"lastsip/analysis/dataerr"
@@ -15,7 +16,8 @@ import (
 // What makes a fit impossible, besides the faults of package dataerr.
 var (
 	errConstant = errors.New("does not vary")
-	errExact    = errors.New("is met exactly by the fixed side")
+	errExact    = errors.New("is met exactly by the model")
+	errFinite   = errors.New("gives estimates that are not finite numbers")
 )
 
 // Spec is a linear mixed model. Terms are taken as they stand: an interaction brings no main effects with it.
@@ -35,7 +37,7 @@ func (s Spec) Fit(t *Table) (*Fit, error) {
 		return nil, &dataerr.Cell{Err: dataerr.ErrTooFew, Want: "give a table with at least one row"}
 	}
 	y, yErr := s.response(t)
-	fixed, x, xErr := newFixed(s, t)
+	fixed, x, xErr := newFixed(s, t, y)
 	groups := make([]*grouping, len(s.Random))
 	bad := []error{yErr, xErr}
 	for k, r := range s.Random {
@@ -46,11 +48,13 @@ func (s Spec) Fit(t *Table) (*Fit, error) {
 		return nil, err
 	}
 	warnings, err := identified(groups)
-	if err := errors.Join(err, s.leftOver(x, y)); err != nil {
+	if err != nil {
 		return nil, err
 	}
 	f := &Fit{spec: s.clone(), table: t, y: y, x: x, fixed: fixed, groups: groups, warnings: append(distant(t, s), warnings...)}
-	f.solve()
+	if err := f.solve(); err != nil {
+		return nil, err
+	}
 	return f, nil
 }
 
@@ -70,21 +74,11 @@ func (s Spec) response(t *Table) ([]float64, error) {
 	return y, finite([][]float64{y}, []string{s.Response})
 }
 
-// leftOver wants the fixed side to leave something of the response, else there is no variance to estimate.
-func (s Spec) leftOver(x [][]float64, y []float64) error {
-	mean := 0.0
-	for _, v := range y {
-		mean += v / float64(len(y))
-	}
-	centred := make([]float64, len(y))
-	for i, v := range y {
-		centred[i] = v - mean
-	}
-	_, dropped := independent(append(slices.Clone(x), centred))
-	if len(dropped) == 0 {
-		return nil
-	}
-	return &dataerr.Cell{Column: s.Response, Err: errExact, Want: "nothing is left to estimate a variance from; look for a term that holds the response itself, or use fewer terms"}
+// centred gives y less its mean.
+func centred(y []float64) []float64 {
+	out := slices.Clone(y)
+	floats.AddConst(-floats.Sum(y)/float64(len(y)), out)
+	return out
 }
 
 // distant warns of numeric terms whose values lie far from 0 beside their spread, which costs digits.
@@ -113,7 +107,7 @@ func distant(t *Table, s Spec) (warnings []string) {
 }
 
 // solve runs the kernel and takes its results out.
-func (f *Fit) solve() {
+func (f *Fit) solve() error {
 	terms := make([]lmm.Term, len(f.groups))
 	first := 0
 	for k, g := range f.groups {
@@ -134,5 +128,12 @@ func (f *Fit) solve() {
 	for k := range terms {
 		f.modes[k], f.modeCov[k] = f.space.Modes(k), f.space.ModeCovariance(k)
 	}
+	switch {
+	case f.meets():
+		return &dataerr.Cell{Column: f.spec.Response, Err: errExact, Want: "fixed and random effects leave nothing for the residual, so that the likelihood has no maximum; use fewer terms, or more rows for each level"}
+	case !f.sound():
+		return &dataerr.Cell{Column: f.spec.Response, Err: errFinite, Want: "the optimiser says: " + f.optimum.Why}
+	}
 	f.judge()
+	return nil
 }

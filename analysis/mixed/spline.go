@@ -41,7 +41,7 @@ func (s Spline) learn(t *Table) (basis, error) {
 	if s.Boundary == [2]float64{} {
 		out.Boundary = [2]float64{low, high}
 	}
-	if k := distinct(x); k < len(s.Knots)+2 {
+	if k := len(distinct(x)); k < len(s.Knots)+2 {
 		return fault(strconv.Itoa(k)+" distinct values", dataerr.ErrTooFew,
 			"a spline with "+strconv.Itoa(len(s.Knots))+" interior knots needs at least "+strconv.Itoa(len(s.Knots)+2))
 	}
@@ -89,14 +89,6 @@ func (s *spline) turn() {
 		for _, c := range second[l:] {
 			mirror(v, c)
 		}
-	}
-}
-
-// mirror reflects c in the plane across v.
-func mirror(v, c []float64) {
-	f := 2 * inner(v, c) / inner(v, v)
-	for i := range c {
-		c[i] -= f * v[i]
 	}
 }
 

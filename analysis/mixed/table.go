@@ -147,48 +147,77 @@ func (t *Table) numeric(name string) ([]float64, error) {
 	return c.numbers, nil
 }
 
-// text gives the labels of a column; numbers are written in their shortest form, which makes equal numbers equal labels.
-func (c Column) text() []string {
+// text gives the label of row i; a number is written in its shortest form, which makes equal numbers equal labels.
+func (c Column) text(i int) string {
 	if c.numbers == nil {
-		return c.labels
+		return c.labels[i]
 	}
-	out := make([]string, len(c.numbers))
-	for i, v := range c.numbers {
-		if v == 0 {
-			v = 0 // not -0
-		}
-		out[i] = number(v)
+	return number(whole(c.numbers[i]))
+}
+
+// whole turns -0 into 0.
+func whole(v float64) float64 {
+	if v == 0 {
+		return 0
 	}
-	return out
+	return v
 }
 
 // levels gives the levels that occur, in the order stated, else sorted: numbers by size, labels as text.
 func (c Column) levels() []string {
 	if c.numbers != nil {
-		values := slices.Clone(c.numbers)
-		slices.Sort(values)
-		return Column{numbers: slices.Compact(values)}.text()
+		var out []string
+		for _, v := range distinct(c.numbers) {
+			out = append(out, number(whole(v)))
+		}
+		return out
 	}
-	occur := slices.Clone(c.labels)
-	slices.Sort(occur)
-	occur = slices.Compact(occur)
+	occur := distinct(c.labels)
 	if len(c.order) > 0 {
 		slices.SortFunc(occur, func(a, b string) int { return cmp.Compare(slices.Index(c.order, a), slices.Index(c.order, b)) })
 	}
 	return occur
 }
 
+// distinct gives the distinct values, sorted; 0 and -0 are one.
+func distinct[V cmp.Ordered](values []V) []V {
+	seen := make(map[V]struct{})
+	var out []V
+	for _, v := range values {
+		if _, ok := seen[v]; !ok {
+			seen[v] = struct{}{}
+			out = append(out, v)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // codes gives the place of each row's label in levels, -1 where it is not there.
 func (c Column) codes(levels []string) []int {
+	out := make([]int, c.len())
 	at := make(map[string]int, len(levels))
 	for k, level := range levels {
 		at[level] = k
 	}
-	out := make([]int, c.len())
-	for i, v := range c.text() {
-		k, ok := at[v]
+	find := func(i int) int {
+		if k, ok := at[c.text(i)]; ok {
+			return k
+		}
+		return -1
+	}
+	if c.numbers == nil {
+		for i := range out {
+			out[i] = find(i)
+		}
+		return out
+	}
+	known := map[float64]int{} // writing numbers out is slow
+	for i, v := range c.numbers {
+		k, ok := known[v]
 		if !ok {
-			k = -1
+			k = find(i)
+			known[v] = k
 		}
 		out[i] = k
 	}

@@ -73,7 +73,7 @@ func (p Polynomial) learn(t *Table) (basis, error) {
 	if p.Degree < 1 {
 		return nil, &dataerr.Cell{Column: p.Name, Value: strconv.Itoa(p.Degree), Err: dataerr.ErrRange, Want: "give a degree of at least 1"}
 	}
-	if k := distinct(x); k <= p.Degree {
+	if k := len(distinct(x)); k <= p.Degree {
 		return nil, &dataerr.Cell{Column: p.Name, Value: strconv.Itoa(k) + " distinct values", Err: dataerr.ErrTooFew,
 			Want: "a polynomial of degree " + strconv.Itoa(p.Degree) + " needs at least " + strconv.Itoa(p.Degree+1)}
 	}
@@ -218,19 +218,4 @@ func product(a, b []float64) []float64 {
 		out[i] = v * b[i]
 	}
 	return out
-}
-
-func inner(a, b []float64) float64 {
-	s := 0.0
-	for i, v := range a {
-		s += v * b[i]
-	}
-	return s
-}
-
-// distinct counts the distinct values.
-func distinct(x []float64) int {
-	v := slices.Clone(x)
-	slices.Sort(v)
-	return len(slices.Compact(v))
 }

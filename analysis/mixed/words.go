@@ -52,26 +52,31 @@ func nearest(name string, names []string) []string {
 	return out
 }
 
-// edits is the Levenshtein distance: letters put in, taken out or changed to make b of a.
+// edits is the number of letters put in, taken out, changed or swapped with their neighbour to make b of a (optimal string
+// alignment).
 func edits(a, b string) int {
 	x, y := []rune(a), []rune(b)
-	row := make([]int, len(y)+1)
-	for j := range row {
-		row[j] = j
+	d := make([][]int, len(x)+1)
+	for i := range d {
+		d[i] = make([]int, len(y)+1)
+		d[i][0] = i
 	}
-	for i, p := range x {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, q := range y {
-			change := diagonal
-			if p != q {
-				change++
+	for j := range d[0] {
+		d[0][j] = j
+	}
+	for i := 1; i <= len(x); i++ {
+		for j := 1; j <= len(y); j++ {
+			change := 1
+			if x[i-1] == y[j-1] {
+				change = 0
 			}
-			diagonal = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+			d[i][j] = min(d[i-1][j-1]+change, d[i-1][j]+1, d[i][j-1]+1)
+			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
+				d[i][j] = min(d[i][j], d[i-2][j-2]+1)
+			}
 		}
 	}
-	return row[len(y)]
+	return d[len(x)][len(y)]
 }
 
 // combination writes coefficients and names as a sum: "age + 2 acid", "0" when all coefficients are 0.
