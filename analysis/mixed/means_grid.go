@@ -182,7 +182,7 @@ func (g *grid) names() []string {
 	for i := range out {
 		var parts []string
 		for pos, k := range g.by {
-			parts = append(parts, g.values[k].text()[g.place(g.by, pos, i)])
+			parts = append(parts, g.values[k].text(g.place(g.by, pos, i)))
 		}
 		out[i] = strings.Join(parts, ", ")
 		if len(parts) == 0 {

@@ -61,7 +61,7 @@ func (f *Fit) recoded() (*fixed, [][]float64) {
 // when it cannot be had. Dependent columns are not looked for when the fit has none.
 func (f *Fit) columnsOf(spec Spec) (*fixed, [][]float64) {
 	if len(f.fixed.alias) > 0 {
-		out, x, err := newFixed(spec, f.table)
+		out, x, err := newFixed(spec, f.table, nil)
 		if err != nil {
 			return nil, nil
 		}
