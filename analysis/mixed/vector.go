@@ -6,7 +6,8 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-func inner(a, b []float64) float64 { return floats.Dot(a, b) }
+// inner runs over a; b may be longer.
+func inner(a, b []float64) float64 { return floats.Dot(a, b[:len(a)]) }
 
 // mirror reflects c in the plane across v.
 func mirror(v, c []float64) { floats.AddScaled(c, -2*inner(v, c)/inner(v, v), v) }
