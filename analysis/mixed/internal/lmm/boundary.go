@@ -52,16 +52,7 @@ func slopeOf(t *term, l, d []float64, r int) float64 {
 }
 
 // small is the diagonal of Lambda that counts as 0: an effect whose variance is this little of what the levels can tell.
-func (t *term) small(p *Problem) float64 { return 1e-5 / math.Sqrt(t.weight(p)) }
-
-// weight is the mean square of a level's columns, summed over its rows: the information about one effect.
-func (t *term) weight(p *Problem) float64 {
-	w := 0.0
-	for i := t.offset; i < t.offset+t.Levels*t.q; i++ {
-		w += p.cross.at(i, i)
-	}
-	return max(w/float64(t.Levels*t.q), 1e-300)
-}
+func (t *term) small() float64 { return 1e-5 / math.Sqrt(t.weight) }
 
 // canonical brings scaled thetas to the form where each diagonal is above small, or its whole column 0; T stays the same.
 // A diagonal below 0 means the column's sign, but for the last column, where it means that the step went through 0.
@@ -71,7 +62,7 @@ func (m *minimiser) canonical(theta []float64) {
 		t := &m.s.p.terms[i]
 		part := theta[k : k+t.thetas()]
 		k += len(part)
-		t.canonical(part, t.small(m.s.p))
+		t.canonical(part, t.small())
 	}
 }
 

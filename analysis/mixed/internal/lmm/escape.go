@@ -20,7 +20,7 @@ func (m *minimiser) escape() bool {
 		}
 		v := make([]float64, t.q)
 		slope := lowest(w, t.q, v, t.Independent)
-		n := t.weight(p)
+		n := t.weight
 		if gain := slope / n; slope >= 0 || gain*gain/(2*float64(t.Levels)) < enough*100 {
 			continue
 		}
@@ -50,7 +50,7 @@ func (t *term) singular(theta []float64) bool {
 func (m *minimiser) offBoundary(i, at int) []float64 {
 	t := &m.s.p.terms[i]
 	copy(m.trial, m.theta)
-	t.update(m.trial[at:at+t.thetas()], nil, math.Pow(10*t.small(m.s.p), 2))
+	t.update(m.trial[at:at+t.thetas()], nil, math.Pow(10*t.small(), 2))
 	if math.IsInf(m.value(m.trial), 0) {
 		return nil
 	}

@@ -4,57 +4,66 @@ import "math"
 
 // evaluate factors the system at the current Lambda and returns the criterion.
 func (s *Space) evaluate(reml bool) float64 {
-	p, r := s.p, s.p.effects
-	e := r + p.p
+	p := s.p
+	d, e := p.rest, p.rest+p.p
 	for i := range e {
-		h, f := s.half.row(i), s.factor.row(i)
-		copy(h, p.cross.row(i))
-		s.right(h)
-		copy(f[:i+1], h)
-		if i < r { // left() needs the whole block on the diagonal
-			copy(f[:e], h)
-		}
+		copy(s.schur.row(i)[:i+1], p.cross.row(i))
 	}
-	for i := range r {
-		s.factor.row(i)[e] = 0
-	}
-	s.left()
-	for i := range r {
-		s.factor.add(i, i, 1)
-	}
-	last := s.factor.row(e)
-	copy(last, s.zy)
-	s.right(last)
+	last := s.schur.row(e)
+	copy(last, s.zy[p.effects-d:])
 	last[e] = s.yy
+	s.logH, s.logX, s.r2 = s.eliminate(), 0, 0
+	s.schur.mirror()
 	s.ready = factored
-	s.logH, s.logX, s.r2 = 0, 0, 0
-	if s.factor.cholesky(0, e) >= 0 {
+	s.assemble()
+	if s.factor.cholesky(e) >= 0 {
 		s.logX = math.Inf(1)
 		return s.criterion(reml)
 	}
-	s.factor.forward(e, last[:e])
-	s.r2 = s.yy - dot(last[:e], last)
+	fit := s.factor.row(e)
+	s.factor.forward(e, fit)
+	s.r2 = last[e] - dot(fit[:e], fit)
 	for i := range e {
-		d := 2 * math.Log(s.factor.at(i, i))
-		if i < r {
-			s.logH += d
+		v := 2 * math.Log(s.factor.at(i, i))
+		if i < d {
+			s.logH += v
 		} else {
-			s.logX += d + 2*math.Log(p.xscale[i-r])
+			s.logX += v + 2*math.Log(p.xscale[i-d])
 		}
 	}
 	return s.criterion(reml)
 }
 
-// right multiplies a row of cross-products with Lambda from the right, in place.
+// assemble fills half and the lower triangle of factor: Lambda' schur Lambda + I, Lambda the rest's part and ones for X.
+func (s *Space) assemble() {
+	d, e := s.p.rest, s.p.rest+s.p.p
+	for i := range e {
+		h := s.half.row(i)
+		copy(h, s.schur.row(i))
+		s.right(h)
+		copy(s.factor.row(i), h)
+	}
+	s.left()
+	for i := range d {
+		s.factor.add(i, i, 1)
+	}
+	last := s.factor.row(e)
+	copy(last, s.schur.row(e))
+	s.right(last)
+}
+
+// right multiplies a row over the rest (and more behind) with Lambda from the right, in place.
 func (s *Space) right(row []float64) {
+	first := s.p.effects - s.p.rest
 	for k := range s.p.terms {
 		t, l := &s.p.terms[k], s.lambda[k]
-		q := t.q
-		part := row[t.offset : t.offset+t.Levels*q]
+		if t.nested {
+			continue
+		}
+		q, at := t.q, t.at[0]-first
+		part := row[at : at+t.Levels*q]
 		if q == 1 {
-			for j := range part {
-				part[j] *= l[0]
-			}
+			scale(l[0], part)
 			continue
 		}
 		for j := 0; j < len(part); j += q {
@@ -70,21 +79,30 @@ func (s *Space) right(row []float64) {
 	}
 }
 
-// left multiplies the first r rows of factor with Lambda' from the left, in place.
+// left multiplies the first d rows of factor, up to the blocks on the diagonal, with Lambda' from the left, in place.
 func (s *Space) left() {
-	for k := range s.p.terms {
-		t, l := &s.p.terms[k], s.lambda[k]
+	s.eachRest(func(t *term, l []float64, j int) {
 		q := t.q
-		for j := t.offset; j < t.offset+t.Levels*q; j += q {
-			for c := range q {
-				rc := s.factor.row(j + c)[:j+q]
-				for i := range rc {
-					rc[i] *= l[c*q+c]
-				}
-				for a := c + 1; a < q; a++ {
-					axpy(l[a*q+c], s.factor.row(j + a)[:j+q], rc)
-				}
+		for c := range q {
+			row := s.factor.row(j + c)[:j+q]
+			scale(l[c*q+c], row)
+			for a := c + 1; a < q; a++ {
+				axpy(l[a*q+c], s.factor.row(j + a)[:j+q], row)
 			}
+		}
+	})
+}
+
+// eachRest visits the levels of the rest, with the row of their first effect.
+func (s *Space) eachRest(visit func(t *term, lambda []float64, row int)) {
+	first := s.p.effects - s.p.rest
+	for k := range s.p.terms {
+		t := &s.p.terms[k]
+		if t.nested {
+			continue
+		}
+		for _, at := range t.at {
+			visit(t, s.lambda[k], at-first)
 		}
 	}
 }
@@ -94,30 +112,45 @@ func (s *Space) solve() {
 	if s.ready >= solved {
 		return
 	}
-	p, r := s.p, s.p.effects
-	e := r + p.p
-	x := s.low.x[:e] // free between evaluations
+	p := s.p
+	d, e := p.rest, p.rest+p.p
+	first := p.effects - d
+	x := s.scratch.row[:e]
 	copy(x, s.factor.row(e))
 	s.factor.backward(e, x)
-	copy(s.u, x)
-	copy(s.beta, x[r:])
-	s.lift(s.u, s.b)
-	for i := range r {
-		row := p.cross.row(i)
-		s.g[i] = s.zy[i] - dot(row[:r], s.b) - dot(row[r:], s.beta)
+	copy(s.u[first:], x[:d])
+	copy(s.beta, x)
+	s.eachRest(func(t *term, l []float64, j int) {
+		for a := range t.q {
+			s.beta[j+a] = dot(l[a*t.q:a*t.q+a+1], x[j:])
+		}
+	})
+	copy(s.b[first:], s.beta[:d])
+	last := s.schur.row(e)
+	for i := range d {
+		s.g[first+i] = last[i] - dot(s.schur.row(i)[:e], s.beta)
+	}
+	for i := range p.blocks {
+		s.solveBlock(&p.blocks[i])
 	}
 	s.ready = solved
 }
 
-// lift writes Lambda u to b.
-func (s *Space) lift(u, b []float64) {
-	for k := range s.p.terms {
-		t, l := &s.p.terms[k], s.lambda[k]
-		q := t.q
-		for j := t.offset; j < t.offset+t.Levels*q; j += q {
-			for a := range q {
-				b[j+a] = dot(l[a*q:a*q+a+1], u[j:])
-			}
-		}
+// solveBlock finds u, b and g of one block from what it meets: u = L'^-1 (L^-1 Lambda'Z'y - coupled (b, beta)),
+// g = Z'y - Z'Z b - Z'[Z_rest, X] (b, beta).
+func (s *Space) solveBlock(b *block) {
+	p, w := s.p, len(b.cols)
+	met := s.scratch.row[:w]
+	for k, c := range b.cols {
+		met[k] = s.beta[c]
+	}
+	u, v, g := s.u[b.at:b.at+b.size], s.b[b.at:b.at+b.size], s.g[b.at:b.at+b.size]
+	for a := range b.size {
+		u[a] = s.zyBlock[b.at+a] - dot(met, s.coupled[b.zc+a*w:])
+	}
+	s.blockChol(b).backward(b.size, u)
+	s.blockLift(b, u, v)
+	for a := range b.size {
+		g[a] = s.zy[b.at+a] - dot(met, p.zc[b.zc+a*w:]) - dot(v, p.zz[b.zz+a*b.size:])
 	}
 }

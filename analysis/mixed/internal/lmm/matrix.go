@@ -47,10 +47,17 @@ func axpy(f float64, a, b []float64) {
 	}
 }
 
-// cholesky overwrites the lower triangle of the leading k rows with their Cholesky factor, from row `from` on (the rows
-// above are done). It returns the first row whose pivot is not positive (relative to its diagonal), or -1.
-func (m matrix) cholesky(from, k int) int {
-	for i := from; i < k; i++ {
+// scale multiplies a with f.
+func scale(f float64, a []float64) {
+	for i := range a {
+		a[i] *= f
+	}
+}
+
+// cholesky overwrites the lower triangle of the leading k rows with their Cholesky factor.
+// It returns the first row whose pivot is not positive (relative to its diagonal), or -1.
+func (m matrix) cholesky(k int) int {
+	for i := range k {
 		ri := m.row(i)
 		for j := range i {
 			ri[j] = (ri[j] - dot(ri[:j], m.row(j))) / m.at(j, j)
@@ -82,6 +89,27 @@ func (m matrix) backward(k int, v []float64) {
 		ri := m.row(i)
 		v[i] /= ri[i]
 		axpy(-v[i], ri[:i], v)
+	}
+}
+
+// forwardRows overwrites the matrix of m.n rows of w values with L^-1 times it, backwardRows with L'^-1 times it.
+func (m matrix) forwardRows(x []float64, w int) {
+	for i := range m.n {
+		row := x[i*w : (i+1)*w]
+		for j, f := range m.row(i)[:i] {
+			axpy(-f, x[j*w:(j+1)*w], row)
+		}
+		scale(1/m.at(i, i), row)
+	}
+}
+
+func (m matrix) backwardRows(x []float64, w int) {
+	for i := m.n - 1; i >= 0; i-- {
+		row := x[i*w : (i+1)*w]
+		scale(1/m.at(i, i), row)
+		for j, f := range m.row(i)[:i] {
+			axpy(-f, row, x[j*w:(j+1)*w])
+		}
 	}
 }
 

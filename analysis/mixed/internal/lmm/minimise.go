@@ -103,7 +103,7 @@ func (m *minimiser) newton() float64 {
 			m.chol.x[a*m.chol.n+a] += ridge * (m.hess.at(i, i) + 1e-300)
 			m.trial[a] = -m.g[i]
 		}
-		if m.chol.cholesky(0, k) < 0 || ridge > 1e6 {
+		if m.chol.cholesky(k) < 0 || ridge > 1e6 {
 			break
 		}
 	}

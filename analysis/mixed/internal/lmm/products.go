@@ -1,84 +1,198 @@
 package lmm
 
-// multiply builds the cross-products of [Z, X] and the factor of X'X, row by row over what is not zero.
+import "slices"
+
+// multiply builds the cross-products of [Z, X] and the factor of X'X, block after block, over what is not zero.
 func (p *Problem) multiply() {
-	p.cross = square(p.effects + p.p)
-	at := make([]int, 0, 16)
-	val := make([]float64, 0, 16)
-	for i := range p.n {
-		at, val = p.gather(i, at[:0], val[:0])
-		for a, r := range at {
-			row := p.cross.row(r)
-			for b := range a + 1 {
-				row[at[b]] += val[a] * val[b]
-			}
+	m := multiplier{p: p, first: p.effects - p.rest, at: make([]int, 0, 32), val: make([]float64, 0, 32)}
+	p.cross = square(p.rest + p.p)
+	order, begin := p.byBlock()
+	if len(p.blocks) > 0 {
+		m.meet(order, begin)
+	}
+	for b := range len(begin) - 1 {
+		if len(p.blocks) > 0 {
+			m.enter(&p.blocks[b])
+		}
+		for _, i := range order[begin[b]:begin[b+1]] {
+			m.row(int(i))
+		}
+		if len(p.blocks) > 0 {
+			m.leave()
 		}
 	}
-	// Terms come in order, so a later entry has the larger index, except that levels never meet themselves.
 	p.cross.mirror()
+	for i := range p.terms {
+		p.terms[i].weight = p.weigh(&p.terms[i])
+	}
 	p.xchol = square(p.p)
 	for i := range p.p {
-		copy(p.xchol.row(i), p.cross.row(p.effects + i)[p.effects:])
+		copy(p.xchol.row(i), p.cross.row(p.rest + i)[p.rest:])
 	}
-	p.xbad = p.xchol.cholesky(0, p.p) >= 0
+	p.xbad = p.xchol.cholesky(p.p) >= 0
 }
 
-// gather lists the scaled entries of one row of [Z, X] that are not zero.
-func (p *Problem) gather(i int, at []int, val []float64) ([]int, []float64) {
-	for k := range p.terms {
-		t := &p.terms[k]
-		base := t.offset + t.Level[i]*t.q
-		for c, col := range t.Columns {
-			v := 1 / t.scale[c]
-			if col != nil {
-				v *= col[i]
+// byBlock lists the rows block after block; without blocks, in one run.
+func (p *Problem) byBlock() (order []int32, begin []int) {
+	begin = make([]int, max(len(p.blocks), 1)+1)
+	order = make([]int32, p.n)
+	if len(p.blocks) == 0 {
+		for i := range order {
+			order[i] = int32(i)
+		}
+		begin[1] = p.n
+		return order, begin
+	}
+	for _, b := range p.root {
+		begin[b+1]++
+	}
+	for b := range p.blocks {
+		begin[b+1] += begin[b]
+	}
+	next := slices.Clone(begin)
+	for i, b := range p.root {
+		order[next[b]] = int32(i)
+		next[b]++
+	}
+	return order, begin
+}
+
+// multiplier adds rows up.
+type multiplier struct {
+	p     *Problem
+	first int // effects in blocks: where the rest begins
+	b     *block
+	zz    []float64 // of b
+	zc    []float64
+	place []int32 // d+p: where a column of [Z_rest, X] stands in b.cols
+	at    []int   // entries of one row that are not 0: effect, or r + column of X
+	val   []float64
+}
+
+// meet lists the columns that each block meets and makes room for the cross-products.
+func (m *multiplier) meet(order []int32, begin []int) {
+	p := m.p
+	m.place = make([]int32, p.rest+p.p)
+	seen := make([]int32, p.rest) // block that saw the column last, +1
+	var all []int32
+	ends := make([]int, len(p.blocks))
+	for b := range p.blocks {
+		from := len(all)
+		for i := range p.terms {
+			t := &p.terms[i]
+			if t.nested {
+				continue
 			}
-			at, val = append(at, base+c), append(val, v)
+			for _, r := range order[begin[b]:begin[b+1]] {
+				at := t.at[t.Level[r]] - m.first
+				if seen[at] == int32(b+1) {
+					continue
+				}
+				seen[at] = int32(b + 1)
+				for c := range t.q {
+					all = append(all, int32(at+c))
+				}
+			}
+		}
+		slices.Sort(all[from:])
+		for k := range p.p {
+			all = append(all, int32(p.rest+k))
+		}
+		ends[b] = len(all)
+	}
+	from, zz, zc := 0, 0, 0
+	for b := range p.blocks {
+		k := &p.blocks[b]
+		k.cols, from = all[from:ends[b]:ends[b]], ends[b]
+		k.zz, k.zc = zz, zc
+		zz += k.size * k.size
+		zc += k.size * len(k.cols)
+	}
+	p.zz, p.zc = make([]float64, zz), make([]float64, zc)
+}
+
+func (m *multiplier) enter(b *block) {
+	m.b = b
+	m.zz = m.p.zz[b.zz : b.zz+b.size*b.size]
+	m.zc = m.p.zc[b.zc : b.zc+b.size*len(b.cols)]
+	for k, c := range b.cols {
+		m.place[c] = int32(k)
+	}
+}
+
+// row adds the products of one row: what it has in the block with itself and with the columns met, the latter with
+// themselves.
+func (m *multiplier) row(i int) {
+	p := m.p
+	m.at, m.val = m.at[:0], m.val[:0]
+	for k := range p.terms {
+		if p.terms[k].nested {
+			m.gather(&p.terms[k], i)
+		}
+	}
+	inside := len(m.at)
+	for k := range p.terms {
+		if !p.terms[k].nested {
+			m.gather(&p.terms[k], i)
 		}
 	}
 	for k, col := range p.x {
 		if v := col[i]; v != 0 {
-			at, val = append(at, p.effects+k), append(val, v/p.xscale[k])
+			m.at, m.val = append(m.at, p.effects+k), append(m.val, v/p.xscale[k])
 		}
 	}
-	return at, val
+	for a := range inside {
+		r, v := m.at[a]-m.b.at, m.val[a]
+		zz, zc := m.zz[r*m.b.size:], m.zc[r*len(m.b.cols):]
+		for b := range a + 1 {
+			zz[m.at[b]-m.b.at] += v * m.val[b]
+		}
+		for b := inside; b < len(m.at); b++ {
+			zc[m.place[m.at[b]-m.first]] += v * m.val[b]
+		}
+	}
+	for a := inside; a < len(m.at); a++ {
+		row, v := p.cross.row(m.at[a]-m.first), m.val[a]
+		for b := inside; b <= a; b++ {
+			row[m.at[b]-m.first] += v * m.val[b]
+		}
+	}
 }
 
-// SetResponse puts another response of n values on the same design, as a bootstrap does.
-func (s *Space) SetResponse(y []float64) {
-	p := s.p
-	s.ready = none
-	r := p.effects
-	clear(s.zy)
-	for k, col := range p.x {
-		s.ols[k] = dot(y, col) / p.xscale[k]
-	}
-	if p.xbad {
-		clear(s.ols)
-	} else {
-		p.xchol.forward(p.p, s.ols)
-		p.xchol.backward(p.p, s.ols)
-	}
-	copy(s.resid, y)
-	for k, col := range p.x {
-		axpy(-s.ols[k]/p.xscale[k], col, s.resid)
-		s.zy[r+k] = 0
-	}
-	s.total, s.yy = dot(y, y), dot(s.resid, s.resid)
-	for k, col := range p.x {
-		s.zy[r+k] = dot(s.resid, col) / p.xscale[k]
-	}
-	for k := range p.terms {
-		t := &p.terms[k]
-		for c, col := range t.Columns {
-			f := 1 / t.scale[c]
-			for i, l := range t.Level {
-				v := s.resid[i] * f
-				if col != nil {
-					v *= col[i]
-				}
-				s.zy[t.offset+l*t.q+c] += v
+func (m *multiplier) gather(t *term, i int) {
+	at := t.at[t.Level[i]]
+	for c, col := range t.Columns {
+		v := 1.0
+		if col != nil {
+			if v = col[i] / t.scale[c]; v == 0 {
+				continue
 			}
 		}
+		m.at, m.val = append(m.at, at+c), append(m.val, v)
 	}
+}
+
+// leave fills the upper triangle.
+func (m *multiplier) leave() { matrix{m.b.size, m.zz}.mirror() }
+
+// weigh is a term's weight.
+func (p *Problem) weigh(t *term) float64 {
+	w := 0.0
+	for l := range t.at {
+		for c := range t.q {
+			w += p.square(t, l, c)
+		}
+	}
+	return max(w/float64(max(t.Levels*t.q, 1)), 1e-300)
+}
+
+// square is the sum of squares of column c of a term over one level.
+func (p *Problem) square(t *term, level, c int) float64 {
+	i := t.at[level] + c
+	if !t.nested {
+		i -= p.effects - p.rest
+		return p.cross.at(i, i)
+	}
+	b := &p.blocks[t.block[level]]
+	return p.zz[b.zz+(i-b.at)*(b.size+1)]
 }

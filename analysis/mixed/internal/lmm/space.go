@@ -10,19 +10,36 @@ type Space struct {
 	yy, total      float64   // squares of the residual and of the response
 
 	lambda [][]float64 // per term, q*q by rows, in scaled units
-	half   matrix      // r+p: cross-products times Lambda from the right
-	factor matrix      // r+p+1: Cholesky factor of the system over (u, beta, y)
-	inv    matrix      // r+p: inverse of the leading part
-	low    matrix      // r+p: work
-	r2     float64     // penalised residual sum of squares
-	logH   float64     // log|H|
-	logX   float64     // log|X'H^-1X|
+
+	// Blocks, laid out as in Problem: L of Lambda'Z'Z Lambda + I = L L', and L^-1 Lambda' times what the block meets.
+	chol, coupled []float64
+	zyBlock       []float64 // L^-1 Lambda' Z'y
+
+	// Rest: d random effects, p columns of X, y.
+	schur  matrix  // d+p+1: cross-products less what the blocks take, both triangles
+	half   matrix  // d+p: the same without y, times Lambda from the right
+	factor matrix  // d+p+1: Cholesky factor of the system over (u, beta, y)
+	inv    matrix  // d+p: inverse of the leading part
+	work   matrix  // d+p
+	r2     float64 // penalised residual sum of squares
+	logH   float64 // log|H|
+	logX   float64 // log|X'H^-1X|
 	ready  stage
 
-	u, b, beta, g []float64   // r, r, p, r: u, Lambda u, coefficients less ols, Z'(y - X beta - Z b)
-	grad          [][]float64 // per term q*q: half the derivative with respect to Lambda
-	info          information
-	min           minimiser
+	u, b, g []float64   // r each, in the kernel's order: u, Lambda u, Z'(y - X beta - Z b)
+	beta    []float64   // d+p: b of the rest, coefficients less ols
+	grad    [][]float64 // per term q*q: half the derivative with respect to Lambda
+	part    [][]float64 // per term q*q: work of the gradient
+	scratch scratch
+	info    information
+	min     minimiser
+}
+
+// scratch is room for one block.
+type scratch struct {
+	a, b matrix    // largest s
+	free []float64 // largest s*w
+	row  []float64 // d+p+1
 }
 
 // stage says how far the state of a Space goes.
@@ -36,17 +53,26 @@ const (
 
 // Space allocates the work space of one goroutine, with the response given to New.
 func (p *Problem) Space() *Space {
-	r, e := p.effects, p.effects+p.p
+	r, e := p.effects, p.rest+p.p
 	s := &Space{
-		p: p, resid: make([]float64, p.n), ols: make([]float64, p.p), zy: make([]float64, e),
-		half: square(e), factor: square(e + 1), inv: square(e), low: square(e),
-		u: make([]float64, r), b: make([]float64, r), beta: make([]float64, p.p), g: make([]float64, r),
+		p: p, resid: make([]float64, p.n), ols: make([]float64, p.p), zy: make([]float64, r+p.p),
+		chol: make([]float64, len(p.zz)), coupled: make([]float64, len(p.zc)), zyBlock: make([]float64, r-p.rest),
+		schur: square(e + 1), half: square(e), factor: square(e + 1), inv: square(e), work: square(e),
+		u: make([]float64, r), b: make([]float64, r), g: make([]float64, r), beta: make([]float64, e),
 	}
-	for _, t := range p.terms {
-		s.lambda = append(s.lambda, make([]float64, t.q*t.q))
-		s.grad = append(s.grad, make([]float64, t.q*t.q))
+	size, area := 0, 0
+	for i := range p.blocks {
+		b := &p.blocks[i]
+		size, area = max(size, b.size), max(area, b.size*len(b.cols))
 	}
-	s.info.init(p)
+	s.scratch = scratch{square(size), square(size), make([]float64, area), make([]float64, e+1)}
+	for i := range p.terms {
+		q := p.terms[i].q
+		s.lambda = append(s.lambda, make([]float64, q*q))
+		s.grad = append(s.grad, make([]float64, q*q))
+		s.part = append(s.part, make([]float64, q*q))
+	}
+	s.info.init(p, size)
 	s.min.init(s)
 	s.SetResponse(p.y)
 	return s
@@ -112,7 +138,7 @@ func (s *Space) criterion(reml bool) float64 {
 		d += s.logX
 	}
 	switch {
-	case !(nu > 0) || math.IsInf(d, 0):
+	case !(nu > 0) || math.IsInf(s.logX, 0) || math.IsInf(d, 0):
 		return math.Inf(1)
 	case s.exact():
 		return math.Inf(-1)

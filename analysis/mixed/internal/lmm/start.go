@@ -14,7 +14,7 @@ func (m *minimiser) moments() {
 		t.each(func(r, c int) {
 			if r == c {
 				m.theta[k] = s.moment(t, c, total)
-				share += m.theta[k] * t.weight(p) * float64(t.Levels) / float64(p.n)
+				share += m.theta[k] * t.weight * float64(t.Levels) / float64(p.n)
 			}
 			k++
 		})
@@ -35,13 +35,13 @@ func (m *minimiser) moments() {
 // moment is tau / v of column c of a term, at least a tenth of what one level can tell from 0.
 func (s *Space) moment(t *term, c int, v float64) float64 {
 	num, den := 0.0, 0.0
-	for i := t.offset + c; i < t.offset+t.Levels*t.q; i += t.q {
-		zz := s.p.cross.at(i, i)
-		num += s.zy[i]*s.zy[i]/v - zz
+	for l, at := range t.at {
+		zz, zy := s.p.square(t, l, c), s.zy[at+c]
+		num += zy*zy/v - zz
 		den += zz * zz
 	}
 	tau := num / den
-	if low := 0.1 / t.weight(s.p); !(tau > low) {
+	if low := 0.1 / t.weight; !(tau > low) {
 		return low
 	}
 	return tau
