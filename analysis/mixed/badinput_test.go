@@ -217,11 +217,27 @@ func TestEmptyCell(t *testing.T) {
 
 func TestWarnsOfAFlatSlope(t *testing.T) {
 	height := repeated(24, func(i int) float64 { return []float64{1.6, 1.9, 1.7, 1.8}[i/6] })
-	data := table(t, tasting(mixed.Numbers("height", height), mixed.Numbers("clock", repeated(24, func(i int) float64 { return 1e6 + float64(i%5) })))...)
+	data := table(t, tasting(mixed.Numbers("height", height))...)
 	f := fit(t, mixed.Spec{Response: "score", Fixed: terms(num("height")), Random: []mixed.Random{over("taster", num("height"))}}, data)
 	require.Contains(t, f.Warnings(), "slope of height over taster: height does not vary within any level of taster, so that its variance is only told from how far levels scatter")
-	f = fit(t, mixed.Spec{Response: "score", Fixed: terms(num("clock")), Random: []mixed.Random{over("taster")}}, data)
-	require.Contains(t, f.Warnings(), "column clock goes from 1e+06 to 1.000004e+06, far from 0 beside its range, which costs digits; subtract a constant")
+}
+
+// A covariate far from 0 beside its range: digits are lost, too many at last.
+func TestCovariateFarFromZero(t *testing.T) {
+	clock := func(from float64) *mixed.Table {
+		return table(t, tasting(mixed.Numbers("clock", repeated(24, func(i int) float64 { return from + float64(i%5) })))...)
+	}
+	line := mixed.Spec{Response: "score", Fixed: terms(num("clock")), Random: []mixed.Random{over("taster", num("clock"))}}
+	want := fit(t, line, clock(0))
+	near(t, want.Fitted(), fit(t, line, clock(1000)).Fitted(), 1e-6, "fitted")
+	f := fit(t, line, clock(3e4))
+	require.Contains(t, f.Warnings(), "column clock: but for 5e-05 of its size it is 3e+04 intercept; subtract a constant that lies amid the values, or leave it out, as digits are lost")
+	near(t, want.Fitted(), f.Fitted(), 1e-4, "fitted")
+	for _, from := range []float64{1e6, 1e7, 1e8} {
+		_, err := line.Fit(clock(from))
+		require.ErrorContains(t, err, "column clock: is nearly a combination of the columns before it; but for ")
+		require.ErrorContains(t, err, " of its size it is "+map[float64]string{1e6: "1e+06", 1e7: "1e+07", 1e8: "1e+08"}[from]+" intercept; subtract a constant")
+	}
 }
 
 // When tasters' means meet every row there is no residual, and no answer.

@@ -13,7 +13,8 @@ import (
 func identified(groups []*grouping) (warnings []string, err error) {
 	var bad []error
 	for k, g := range groups {
-		bad = append(bad, g.separable())
+		own, err := g.separable()
+		warnings, bad = append(warnings, own...), append(bad, err)
 		for _, before := range groups[:k] {
 			bad = append(bad, g.repeats(before))
 		}
@@ -23,28 +24,24 @@ func identified(groups []*grouping) (warnings []string, err error) {
 }
 
 // separable wants no column of 0, and correlated columns that are linearly independent.
-func (g *grouping) separable() error {
+func (g *grouping) separable() (warnings []string, err error) {
 	columns := make([][]float64, len(g.names))
 	for j := range columns {
 		columns[j] = g.column(j)
 		if slices.Max(columns[j]) == 0 && slices.Min(columns[j]) == 0 {
-			return &dataerr.Cell{Column: g.names[j], Value: "0", Err: errConstant, Want: "a slope over " + g.name + " needs values other than 0"}
+			return nil, &dataerr.Cell{Column: g.names[j], Value: "0", Err: errConstant, Want: "a slope over " + g.name + " needs values other than 0"}
 		}
 	}
 	if g.independent || len(columns) == 1 {
-		return nil
+		return nil, nil
 	}
-	kept, dropped := independent(columns)
-	if len(dropped) == 0 {
-		return nil
+	e := eliminate(columns)
+	if len(e.dropped) > 0 {
+		d := e.dropped[0]
+		return nil, &dataerr.Cell{Column: g.names[d.column], Err: dataerr.ErrConflict, Want: "over " + g.name + " it is " +
+			combination(d.coef, chosen(g.names, e.kept[:len(d.coef)])) + ", so that their variances cannot be told apart; leave it out, or set NoIntercept"}
 	}
-	var names []string
-	for _, k := range kept {
-		names = append(names, g.names[k])
-	}
-	d := dropped[0]
-	return &dataerr.Cell{Column: g.names[d.column], Err: dataerr.ErrConflict,
-		Want: "over " + g.name + " it is " + combination(d.coef, names) + ", so that their variances cannot be told apart; leave it out, or set NoIntercept"}
+	return nearly(e.near, g.names, e.kept)
 }
 
 // repeats wants no column that an earlier term has over the same partition of the rows.

@@ -2,6 +2,7 @@ package mixed
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -16,12 +17,13 @@ const intercept = "intercept"
 
 // fixed is the fixed side of a model that has seen the data: its terms, all their columns, and which of them are kept.
 type fixed struct {
-	terms []basis  // nil first when there is an intercept
-	label []string // of the terms
-	names []string // of all columns
-	of    []int    // term of each column
-	kept  []int    // columns kept, in order
-	alias []dependence
+	terms  []basis  // nil first when there is an intercept
+	label  []string // of the terms
+	names  []string // of all columns
+	of     []int    // term of each column
+	kept   []int    // columns kept, in order
+	alias  []dependence
+	doubts []string // warnings
 }
 
 // newFixed gives the fixed side and its kept columns over the rows of t. It wants the columns to leave something of the
@@ -69,8 +71,8 @@ func (f *fixed) keep(all [][]float64, response string, y []float64) ([][]float64
 	if y != nil {
 		columns = append(columns, centred(y))
 	}
-	kept, dropped := independent(columns)
-	exact := false
+	e := eliminate(columns)
+	kept, dropped, exact := e.kept, e.dropped, false
 	if d := len(dropped) - 1; d >= 0 && dropped[d].column == m {
 		exact, dropped = true, dropped[:d]
 	} else if y != nil {
@@ -90,7 +92,35 @@ func (f *fixed) keep(all [][]float64, response string, y []float64) ([][]float64
 	for j, k := range kept {
 		out[j] = all[k]
 	}
-	return out, nil
+	var err error
+	f.doubts, err = nearly(e.near, f.names, kept)
+	return out, err
+}
+
+// nearly speaks of columns that differ little from a combination of those before: errors where too few digits are left to
+// compute with, else warnings. The response, after the last name, may lie as near to the columns as it likes.
+func nearly(near []dependence, names []string, kept []int) (warnings []string, err error) {
+	var bad []error
+	for _, d := range near {
+		if d.column == len(names) {
+			continue
+		}
+		says := fmt.Sprintf("but for %.1g of its size it is %s; subtract a constant that lies amid the values, or leave it out", d.own, combination(d.coef, chosen(names, kept[:len(d.coef)])))
+		if d.own < unsafe {
+			bad = append(bad, &dataerr.Cell{Column: names[d.column], Err: errNearly, Want: says})
+			continue
+		}
+		warnings = append(warnings, "column "+names[d.column]+": "+says+", as digits are lost")
+	}
+	return warnings, errors.Join(bad...)
+}
+
+func chosen(names []string, at []int) []string {
+	out := make([]string, len(at))
+	for j, k := range at {
+		out[j] = names[k]
+	}
+	return out
 }
 
 // columns gives all columns at the rows of t, each finite.
@@ -169,9 +199,5 @@ func (f *fixed) estimable(all [][]float64) error {
 
 // says writes a dependence as an equation.
 func (f *fixed) says(a dependence) string {
-	names := make([]string, len(a.coef))
-	for j := range names {
-		names[j] = f.names[f.kept[j]]
-	}
-	return f.names[a.column] + " = " + combination(a.coef, names)
+	return f.names[a.column] + " = " + combination(a.coef, chosen(f.names, f.kept[:len(a.coef)]))
 }

@@ -2,8 +2,6 @@ package mixed
 
 import (
 	"errors"
-	"fmt"
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
@@ -17,6 +15,7 @@ import (
 var (
 	errConstant = errors.New("does not vary")
 	errExact    = errors.New("is met exactly by the model")
+	errNearly   = errors.New("is nearly a combination of the columns before it")
 	errFinite   = errors.New("gives estimates that are not finite numbers")
 )
 
@@ -51,7 +50,7 @@ func (s Spec) Fit(t *Table) (*Fit, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Fit{spec: s.clone(), table: t, y: y, x: x, fixed: fixed, groups: groups, warnings: append(distant(t, s), warnings...)}
+	f := &Fit{spec: s.clone(), table: t, y: y, x: x, fixed: fixed, groups: groups, warnings: slices.Concat(fixed.doubts, warnings)}
 	if err := f.solve(); err != nil {
 		return nil, err
 	}
@@ -79,31 +78,6 @@ func centred(y []float64) []float64 {
 	out := slices.Clone(y)
 	floats.AddConst(-floats.Sum(y)/float64(len(y)), out)
 	return out
-}
-
-// distant warns of numeric terms whose values lie far from 0 beside their spread, which costs digits.
-func distant(t *Table, s Spec) (warnings []string) {
-	terms := slices.Clone(s.Fixed)
-	for _, r := range s.Random {
-		terms = append(terms, r.Slopes...)
-	}
-	seen := map[string]bool{}
-	for _, term := range terms {
-		n, ok := term.(Numeric)
-		if !ok || seen[n.Name] {
-			continue
-		}
-		seen[n.Name] = true
-		x, err := t.numeric(n.Name)
-		if err != nil {
-			continue
-		}
-		low, high := slices.Min(x), slices.Max(x)
-		if far := math.Max(math.Abs(low), math.Abs(high)); low < high && far > 1e4*(high-low) {
-			warnings = append(warnings, fmt.Sprintf("column %s goes from %s to %s, far from 0 beside its range, which costs digits; subtract a constant", n.Name, number(low), number(high)))
-		}
-	}
-	return warnings
 }
 
 // solve runs the kernel and takes its results out.
