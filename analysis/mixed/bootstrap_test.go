@@ -3,7 +3,9 @@ package mixed
 import (
 	"errors"
 	"math"
+	"math/rand/v2"
 	"runtime"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -38,6 +40,43 @@ func TestBootstrapHasTheMomentsOfTheModel(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, fit.Sigma(), got.Mean, 0.01*fit.Sigma())
 	require.InDelta(t, fit.Sigma()/math.Sqrt(2*144), got.SE, 0.1*got.SE)
+}
+
+// Two rows of one level covary as sigma^2 z'Tz says, rows of different levels not at all.
+func TestDrawsHaveTheCovarianceOfTheModel(t *testing.T) {
+	fit := model(t, "orthodont") // intercept and slope with correlation -0.67
+	g := fit.groups[0]
+	first := slices.Index(g.code, 0)
+	pairs := [][2]int{}
+	for i, level := range g.code {
+		if i > first && level == 0 || level == 1 && len(pairs) < 5 {
+			pairs = append(pairs, [2]int{first, i})
+		}
+	}
+	const draws = 20000
+	sums := make([]float64, len(pairs))
+	d := fit.drawer()
+	rng := rand.New(rand.NewPCG(1, 7))
+	for range draws {
+		d.draw(rng)
+		for k, at := range pairs {
+			sums[k] += (d.y[at[0]] - d.mean[at[0]]) * (d.y[at[1]] - d.mean[at[1]]) / draws
+		}
+	}
+	tt := fit.relative(g)
+	for k, at := range pairs {
+		want, variance := 0.0, fit.sigma*fit.sigma
+		zi, zj := []float64{1, g.z[1][at[0]]}, []float64{1, g.z[1][at[1]]}
+		for a := range 2 {
+			for b := range 2 {
+				variance += fit.sigma * fit.sigma * zi[a] * tt[a*2+b] * zi[b]
+				if g.code[at[0]] == g.code[at[1]] {
+					want += fit.sigma * fit.sigma * zi[a] * tt[a*2+b] * zj[b]
+				}
+			}
+		}
+		require.InDelta(t, want, sums[k], 5*variance*math.Sqrt(2.0/draws), "rows %v", at)
+	}
 }
 
 func TestBootstrapIsTheSameOnAnyNumberOfCores(t *testing.T) {

@@ -62,9 +62,12 @@ func (f *Fit) method(df DF) (method DF, why string, err error) {
 	return 0, "", &dataerr.Cell{Column: "DF", Value: df.String(), Err: dataerr.ErrUnknown, Want: "give Default, KenwardRoger, KenwardRogerDropped, Satterthwaite or Normal"}
 }
 
-// seen gathers what the degrees of freedom need, without what the method has no use for.
+// seen gathers what the degrees of freedom need, without what the method has no use for, from a work space of its own: other
+// goroutines may use the fit.
 func (f *Fit) seen(method DF) *optimum {
-	o := &optimum{n: f.Rows(), p: len(f.beta), reml: f.REML(), sigma: f.sigma, beta: f.beta, unscaled: f.space.Unscaled(), singular: f.Singular()}
+	space := f.problem.Space()
+	space.Deviance(f.optimum.Theta, f.REML())
+	o := &optimum{n: f.Rows(), p: len(f.beta), reml: f.REML(), sigma: f.sigma, beta: f.beta, unscaled: space.Unscaled(), singular: f.Singular()}
 	for k, g := range f.groups {
 		b := block{group: g.name, columns: g.names, levels: len(g.levels), at: f.problem.Offset(k), independent: g.independent, lambda: f.lambda(g)}
 		for j := range g.names {
@@ -77,12 +80,11 @@ func (f *Fit) seen(method DF) *optimum {
 	if k == 0 || method == Normal {
 		return o
 	}
-	o.zx, o.zr = mat.NewDense(k, o.p, f.space.ZtHX()), f.space.ZtHr()
+	o.zx, o.zr = mat.NewDense(k, o.p, space.ZtHX()), space.ZtHr()
 	if k <= mostDense {
-		o.zz = f.space.ZtHZ()
+		o.zz = space.ZtHZ()
 		return o
 	}
-	space := f.problem.Space()
 	o.gradient = func(theta, g []float64) { space.Gradient(theta, f.REML(), g) }
 	return o
 }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -59,15 +60,22 @@ func unbalanced(t testing.TB) *Fit {
 	return fit
 }
 
+// ergoWithHoles is ergostool less six rows, as in testdata/mixed/joint.R.
+func ergoWithHoles(t testing.TB) *Fit {
+	t.Helper()
+	full := model(t, "ergostool")
+	fit, err := full.spec.Fit(part(t, full.table, func(row int) bool { return !slices.Contains([]int{1, 6, 7, 12, 17, 30}, row) }))
+	require.NoError(t, err)
+	return fit
+}
+
 func TestJointReference(t *testing.T) {
 	file, err := os.Open("../../testdata/mixed/joint.csv")
 	require.NoError(t, err)
 	defer file.Close()
 	records, err := csv.NewReader(file).ReadAll()
 	require.NoError(t, err)
-	crossed, ergo := unbalanced(t), model(t, "ergostool")
-	ergo, err = ergo.spec.Fit(part(t, ergo.table, func(row int) bool { return !slices.Contains([]int{1, 6, 7, 12, 17, 30}, row) }))
-	require.NoError(t, err)
+	crossed, ergo := unbalanced(t), ergoWithHoles(t)
 	unit := func(p int, at ...int) (out [][]float64) {
 		for _, j := range at {
 			row := make([]float64, p)
@@ -240,6 +248,25 @@ func TestDegreesLaws(t *testing.T) {
 	}
 }
 
+// Satterthwaite's denominator of several coefficients depends on how they are combined, but not that of a term's test.
+func TestTermTestsDoNotDependOnCoding(t *testing.T) {
+	fit := ergoWithHoles(t)
+	want, err := fit.Tests(Satterthwaite)
+	require.NoError(t, err)
+	d, err := fit.Degrees(Satterthwaite)
+	require.NoError(t, err)
+	coded, err := d.Joint([][]float64{{0, 1, 0, 0}, {0, 0, 1, 0}, {0, 0, 0, 1}})
+	require.NoError(t, err)
+	require.Greater(t, math.Abs(coded.Den-want[0].Den), 1e-4*coded.Den, "treatment coding itself")
+	for _, c := range []Coding{Sum, Helmert} {
+		other := again(t, fit, func(s *Spec) { s.Fixed = []Term{Factor{Name: "Type", Contrast: c}} })
+		got, err := other.Tests(Satterthwaite)
+		require.NoError(t, err)
+		require.InEpsilon(t, want[0].Den, got[0].Den, 1e-6)
+		require.InEpsilon(t, want[0].F, got[0].F, 1e-6)
+	}
+}
+
 // Differences of the gradient give the information that dense matrices give.
 func TestDifferencedInformation(t *testing.T) {
 	for _, fit := range []*Fit{unbalanced(t), again(t, unbalanced(t), byML), model(t, "sleepstudy_missing"),
@@ -319,4 +346,23 @@ func TestFaceHasItsDimension(t *testing.T) {
 		kept, _ := independent(columns)
 		require.Len(t, kept, tt.dims)
 	}
+}
+
+// A fit may be asked by several goroutines at once.
+func TestDegreesAtOnce(t *testing.T) {
+	fit := unbalanced(t)
+	want, err := fit.Tests(KenwardRoger)
+	require.NoError(t, err)
+	var all sync.WaitGroup
+	for range 4 {
+		all.Add(1)
+		go func() {
+			defer all.Done()
+			got, err := fit.Tests(KenwardRoger)
+			if err != nil || !slices.Equal(got, want) {
+				t.Errorf("%v %v", got, err)
+			}
+		}()
+	}
+	all.Wait()
 }

@@ -66,3 +66,28 @@ func TestProfileOfALinearModel(t *testing.T) {
 		mathtest.Close(t, "residual SD", n*(r-1-math.Log(r)), got.Cut, 1e-6, "worked by hand: profile of a variance")
 	}
 }
+
+// A variance that is 0 at the top leaves 0 where the residual's is held far lower: the profile is looked up on a grid of the
+// one theta.
+func TestProfileLeavesTheBoundary(t *testing.T) {
+	fit := again(t, model(t, "dyestuff2"), byML)
+	require.Equal(t, []float64{0}, fit.Theta())
+	top, err := fit.top()
+	require.NoError(t, err)
+	profile := top.residual().begin()
+	n, space := float64(fit.Rows()), fit.problem.Space()
+	for _, share := range []float64{0.2, 0.4, 0.8, 1, 2} {
+		sigma, least, best := share*fit.Sigma(), math.Inf(1), 0.0
+		for theta := 0.0; theta < 3; theta += 1e-4 {
+			d := space.Deviance([]float64{theta}, false)
+			v := math.Pow(space.Sigma(false)/sigma, 2)
+			if d += n * (v - 1 - math.Log(v)); d < least {
+				least, best = d, theta
+			}
+		}
+		require.Equal(t, share < 0.5, best > 0.1, "theta is %g at %g", best, sigma)
+		got, ok := profile(sigma)
+		require.True(t, ok)
+		mathtest.Close(t, "deviance", got, least, 1e-4, "a grid of theta")
+	}
+}
