@@ -17,7 +17,9 @@
 // KenwardRoger for what that costs and how it is repaired).
 //
 // A Spec names columns of a Table. Terms are taken as they stand, X has a column of ones unless NoIntercept, and a column
-// that is a linear combination of those before it is left out and named (Aliased). Factors need not be balanced, groupings
+// that is a linear combination of those before it is left out and named (Aliased). Units of columns do not matter, but a
+// column that differs from a combination of those before it by less than 1e-5 of its size, such as a clock that runs from
+// 10^6 to 10^6 + 5, leaves too few digits and is refused. Factors need not be balanced, groupings
 // may be nested, crossed or both; a grouping of several columns has a level for each combination that occurs.
 //
 // Tests of fixed effects take degrees of freedom from the information about the variances: Satterthwaite's from the observed
