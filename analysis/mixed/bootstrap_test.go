@@ -33,10 +33,10 @@ func TestBootstrapHasTheMomentsOfTheModel(t *testing.T) {
 		require.Equal(t, fit.Beta()[k], got.Estimate)
 		require.InDelta(t, fit.Beta()[k], got.Mean, 4*se/math.Sqrt(draws))
 		require.InDelta(t, se, got.SE, 4*se/math.Sqrt(2*draws))
-		require.InDelta(t, fit.Beta()[k]-1.96*se, got.Lower, 0.15*se) // four standard errors of a quantile at 2.5 %, 0.6 / sqrt of draws over density 0.058
+		require.InDelta(t, fit.Beta()[k]-1.96*se, got.Lower, 0.15*se) // four standard errors of a quantile: sqrt(0.025 0.975 / draws) over a density of 0.058
 		require.InDelta(t, fit.Beta()[k]+1.96*se, got.Upper, 0.15*se)
 	}
-	got, err := b.Percentiles(2, 0.95) // sigma^2 (144 of 180 are within subjects' lines) is nearly chi-square on 144
+	got, err := b.Percentiles(2, 0.95) // sigma^2 is that about 18 lines through 180 points, chi-square on 144, while no variance is 0
 	require.NoError(t, err)
 	require.InDelta(t, fit.Sigma(), got.Mean, 0.01*fit.Sigma())
 	require.InDelta(t, fit.Sigma()/math.Sqrt(2*144), got.SE, 0.1*got.SE)

@@ -125,9 +125,9 @@ func (d *Degrees) Infer(l []float64, level float64) (Inference, error) {
 // of is 2 v^2 / g'Wg with v = l'Cl, g its derivatives and W their covariance.
 func (d *Degrees) of(l []float64) float64 {
 	var room [16]float64
-	g := append(room[:0], make([]float64, len(d.slopes))...)
-	for i, s := range d.slopes {
-		g[i] = quadratic(l, s)
+	g := room[:0]
+	for _, s := range d.slopes {
+		g = append(g, quadratic(l, s))
 	}
 	v := quadratic(l, d.plain)
 	return 2 * v * v / quadratic(g, d.spread)
