@@ -2,6 +2,7 @@ package mixed
 
 import (
 	"errors"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -65,15 +66,15 @@ func (g *grouping) group(t *Table) error {
 	if err != nil {
 		return err
 	}
-	occur := slices.Clone(cells)
-	slices.Sort(occur)
-	occur = slices.Compact(occur)
-	g.at = make(map[int]int, len(occur))
-	for k, cell := range occur {
+	g.at = map[int]int{}
+	for _, cell := range cells {
+		g.at[cell] = 0
+	}
+	for k, cell := range slices.Sorted(maps.Keys(g.at)) {
 		g.at[cell] = k
 		g.levels = append(g.levels, g.level(cell))
 	}
-	g.code = make([]int, len(cells))
+	g.code = cells
 	for i, cell := range cells {
 		g.code[i] = g.at[cell]
 	}
