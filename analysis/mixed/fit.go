@@ -20,7 +20,6 @@ type Fit struct {
 	groups []*grouping
 
 	problem  *lmm.Problem
-	space    *lmm.Space // at the optimum; for reading only, a goroutine that evaluates takes a Space of its own
 	optimum  lmm.Optimum
 	deviance float64
 
@@ -28,6 +27,7 @@ type Fit struct {
 	covariance *mat.SymDense
 	sigma      float64
 	modes      [][]float64 // of each random term: levels x columns
+	ztHX       []float64   // Z' H^-1 X at the optimum: all random effects x p
 	modeCov    [][]float64 // over sigma^2: levels x columns x columns
 
 	converged bool

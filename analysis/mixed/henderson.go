@@ -11,7 +11,6 @@ import "math"
 type henderson struct {
 	f      *Fit
 	modes  []float64 // all random effects
-	ztHX   []float64 // effects x p
 	lambda [][]float64
 	term   []int // of each effect
 	cross  []sparseRow
@@ -35,7 +34,6 @@ func (f *Fit) henderson(named bool) *henderson {
 		}
 		h.lambda = append(h.lambda, f.lambda(g))
 	}
-	h.ztHX = f.space.ZtHX()
 	return h
 }
 
@@ -45,7 +43,7 @@ func (h *henderson) given(row effectRow, x []float64) float64 {
 	p := len(x)
 	for k, at := range tz.at {
 		for j := range x {
-			x[j] -= tz.z[k] * h.ztHX[at*p+j]
+			x[j] -= tz.z[k] * h.f.ztHX[at*p+j]
 		}
 	}
 	first := h.term[row.at[0]]

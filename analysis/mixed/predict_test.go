@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -191,4 +192,26 @@ func TestUnseenCombination(t *testing.T) {
 	got, err := f.PredictNamed(table(t, mixed.Labels("Worker", []string{"3"}), mixed.Labels("Machine", []string{"B"})), "Worker")
 	require.NoError(t, err)
 	require.False(t, math.IsNaN(got[0].SE))
+}
+
+// A Fit is read by several goroutines at once; run with -race.
+func TestPredictionsInParallel(t *testing.T) {
+	p := invented(rand.New(rand.NewPCG(20320106, 1)))
+	data := p.table(t)
+	f := fit(t, panelSpec(false), data)
+	want, err := f.Predict(data, mixed.Named)
+	require.NoError(t, err)
+	var group sync.WaitGroup
+	got := make([][]mixed.Prediction, 8)
+	for i := range got {
+		group.Add(1)
+		go func() {
+			defer group.Done()
+			got[i], _ = f.Predict(data, mixed.Named)
+		}()
+	}
+	group.Wait()
+	for _, g := range got {
+		require.Equal(t, want, g)
+	}
 }

@@ -90,17 +90,18 @@ func (f *Fit) solve() error {
 		first += g.thetas()
 	}
 	f.problem = lmm.New(f.x, f.y, terms)
-	f.space = f.problem.Space()
-	f.optimum = f.space.Fit(f.REML(), nil)
-	f.deviance = f.space.Deviance(f.optimum.Theta, f.REML())
-	f.beta = f.space.Beta()
-	f.sigma = f.space.Sigma(f.REML())
+	space := f.problem.Space()
+	f.optimum = space.Fit(f.REML(), nil)
+	f.deviance = space.Deviance(f.optimum.Theta, f.REML())
+	f.beta = space.Beta()
+	f.sigma = space.Sigma(f.REML())
 	p := len(f.beta)
-	f.covariance = mat.NewSymDense(p, f.space.Unscaled())
+	f.covariance = mat.NewSymDense(p, space.Unscaled())
 	f.covariance.ScaleSym(f.sigma*f.sigma, f.covariance)
+	f.ztHX = space.ZtHX()
 	f.modes, f.modeCov = make([][]float64, len(terms)), make([][]float64, len(terms))
 	for k := range terms {
-		f.modes[k], f.modeCov[k] = f.space.Modes(k), f.space.ModeCovariance(k)
+		f.modes[k], f.modeCov[k] = space.Modes(k), space.ModeCovariance(k)
 	}
 	switch {
 	case f.meets():
