@@ -5,8 +5,54 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"lastsip/analysis/dataerr"
 	"lastsip/analysis/mixed"
 )
+
+func TestTableRefuses(t *testing.T) {
+	for _, tt := range []struct {
+		reason        string
+		columns       []mixed.Column
+		row           int
+		column, value string
+		err           error
+	}{
+		{"no columns", nil, 0, "", "", dataerr.ErrTooFew},
+		{"no rows", []mixed.Column{mixed.Numbers("age", nil)}, 0, "", "", dataerr.ErrTooFew},
+		{"no rows of labels", []mixed.Column{mixed.Labels("style", nil)}, 0, "", "", dataerr.ErrTooFew},
+		{"NaN", []mixed.Column{mixed.Numbers("age", []float64{1, nan})}, 2, "age", "NaN", dataerr.ErrNumber},
+		{"infinite", []mixed.Column{mixed.Numbers("age", []float64{1, 2, inf})}, 3, "age", "+Inf", dataerr.ErrRange},
+		{"empty label", []mixed.Column{mixed.Labels("style", []string{"sour", ""})}, 2, "style", "", dataerr.ErrMissing},
+		{"label not stated", []mixed.Column{mixed.Labels("style", []string{"sour", "punch"}, "sour", "stirred")}, 2, "style", "punch", dataerr.ErrUnknown},
+		{"level stated twice", []mixed.Column{mixed.Labels("style", []string{"sour"}, "sour", "sour")}, 0, "style", "sour", dataerr.ErrDuplicate},
+		{"empty level", []mixed.Column{mixed.Labels("style", []string{"sour"}, "sour", "")}, 0, "style", "", dataerr.ErrMissing},
+		{"two lengths", []mixed.Column{mixed.Numbers("age", []float64{1, 2}), mixed.Numbers("score", []float64{1})}, 0, "score", "1 values", dataerr.ErrConflict},
+		{"name twice", []mixed.Column{mixed.Numbers("age", []float64{1}), mixed.Labels("age", []string{"a"})}, 0, "age", "", dataerr.ErrDuplicate},
+		{"no name", []mixed.Column{mixed.Numbers("", []float64{1})}, 0, "1", "", dataerr.ErrMissing},
+	} {
+		_, err := mixed.NewTable(tt.columns...)
+		var cell *dataerr.Cell
+		require.ErrorAs(t, err, &cell, tt.reason)
+		require.Equal(t, []any{tt.row, tt.column, tt.value, tt.err}, []any{cell.Row, cell.Column, cell.Value, cell.Err}, tt.reason)
+		require.NotEmpty(t, cell.Want, tt.reason)
+	}
+	_, err := mixed.NewTable(mixed.Numbers("age", []float64{nan, 1, inf}), mixed.Labels("style", []string{"a", "", "b"}))
+	require.Len(t, dataerr.All(err), 3, "every fault at once")
+}
+
+// The table keeps nothing of the caller's.
+func TestTableIsAlone(t *testing.T) {
+	ages, styles := []float64{1, 2, 3, 4}, []string{"a", "b", "a", "b"}
+	data := table(t, mixed.Numbers("age", ages), mixed.Labels("style", styles), mixed.Numbers("y", []float64{1, 2, 4, 3}))
+	ages[0], styles[0] = nan, ""
+	f := fit(t, mixed.Spec{Response: "y", Fixed: terms(num("age"), fac("style"))}, data)
+	require.Equal(t, []string{"age", "style", "y"}, data.Columns())
+	want := f.Beta()
+	f.Beta()[0] = nan
+	f.Covariance().SetSym(0, 0, -1)
+	require.Equal(t, want, f.Beta())
+	require.Greater(t, f.Covariance().At(0, 0), 0.0)
+}
 
 // Levels are sorted, numbers by size, or stand as stated; the first that occurs is the base.
 func TestOrderOfLevels(t *testing.T) {
