@@ -3,52 +3,91 @@ package lmm
 import "math"
 
 // curvature fills hess, a positive definite stand-in for the second derivatives with respect to theta, and free, the thetas
-// whose column of Lambda is not 0. To the average information it adds what T = Lambda Lambda' itself bends:
-// 2 W_rr for an entry of row r, where that is positive. W vanishes at an optimum within the bounds.
+// whose column of Lambda is not 0. To the average information it adds what T = Lambda Lambda' itself bends: 2 W_rs for the
+// entries (r, c) and (s, c), W reduced to its positive part. W vanishes at an optimum within the bounds, not on them.
 func (m *minimiser) curvature() {
 	copy(m.hess.x, m.s.info.at.x)
 	m.free = m.free[:0]
 	k := 0
 	for i := range m.s.p.terms {
-		t, l, d := &m.s.p.terms[i], m.s.lambda[i], m.s.grad[i]
-		full := true
+		t := &m.s.p.terms[i]
+		m.bent(i)
 		for c := range t.q {
-			full = full && l[c*t.q+c] > 0
-		}
-		t.each(func(r, c int) {
-			if l[c*t.q+c] > 0 {
-				m.free = append(m.free, k)
-				if full {
-					if w := slopeOf(t, l, d, r); w > 0 {
-						m.hess.add(k, k, 2*w)
+			n := t.q - c
+			if t.Independent {
+				n = 1
+			}
+			if m.s.lambda[i][c*t.q+c] > 0 {
+				for a := range n {
+					m.free = append(m.free, k+a)
+					for b := range n {
+						m.hess.add(k+a, k+b, 2*m.bend[(c+a)*t.q+c+b])
 					}
 				}
 			}
-			k++
-		})
+			k += n
+		}
 	}
 }
 
-// slopeOf is W_rr = (grad Lambda^-1)_rr for a nonsingular Lambda.
-func slopeOf(t *term, l, d []float64, r int) float64 {
-	if t.Independent {
-		return d[r*t.q+r] / l[r*t.q+r]
-	}
-	// x Lambda = row r of grad, from the last column back; W is needed at column r only
-	var buf [16]float64
-	x := buf[:]
-	if t.q > len(x) {
-		return 0
-	}
-	x = x[:t.q]
-	for c := t.q - 1; c >= r; c-- {
-		v := d[r*t.q+c]
-		for a := c + 1; a < t.q; a++ {
-			v -= x[a] * l[a*t.q+c]
+// bent fills bend with the positive part of W of term i.
+func (m *minimiser) bent(i int) {
+	t, l, d := &m.s.p.terms[i], m.s.lambda[i], m.s.grad[i]
+	q, w := t.q, m.bend
+	if t.Independent || q == 1 { // a column of its own each
+		for c := range q {
+			w[c*q+c] = 0
+			if l[c*q+c] > 0 {
+				w[c*q+c] = max(d[c*q+c]/l[c*q+c], 0)
+			}
 		}
-		x[c] = v / l[c*t.q+c]
+		return
 	}
-	return x[r]
+	if singular := m.s.singular(i); singular {
+		m.s.bend(i, m.reml, w[:q*q])
+	} else {
+		divide(w, d, l, q)
+	}
+	e := &m.eigen
+	e.factor(w[:q*q], q)
+	clear(w[:q*q])
+	for k, v := range e.values {
+		for a := range q {
+			for b := range q {
+				w[a*q+b] += max(v, 0) * e.vectors.at(a, k) * e.vectors.at(b, k)
+			}
+		}
+	}
+}
+
+// divide writes the symmetric part of d Lambda^-1 to w, Lambda nonsingular.
+func divide(w, d, l []float64, q int) {
+	for r := range q {
+		for c := q - 1; c >= 0; c-- {
+			v := d[r*q+c]
+			for a := c + 1; a < q; a++ {
+				v -= w[r*q+a] * l[a*q+c]
+			}
+			w[r*q+c] = v / l[c*q+c]
+		}
+	}
+	for r := range q {
+		for c := range r {
+			v := (w[r*q+c] + w[c*q+r]) / 2
+			w[r*q+c], w[c*q+r] = v, v
+		}
+	}
+}
+
+// singular says whether a term's Lambda has a zero column.
+func (s *Space) singular(i int) bool {
+	q := s.p.terms[i].q
+	for c := range q {
+		if s.lambda[i][c*q+c] == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // small is the diagonal of Lambda that counts as 0: an effect whose variance is this little of what the levels can tell.

@@ -2,71 +2,30 @@ package lmm
 
 import "math"
 
-// escape looks at every term with a zero column: W there comes from a Lambda a little off the boundary. Where a direction v
-// has v'Wv < 0, the criterion falls as v v' is added to T; that is tried, and escape says whether it helped.
+// escape looks at W of every term with a zero column. Where a direction v has v'Wv < 0, the criterion falls as v v' is
+// added to T; that is tried, and escape says whether it helped. The state must be that of theta.
 func (m *minimiser) escape() bool {
-	p := m.s.p
 	k := 0
-	for i := range p.terms {
-		t := &p.terms[i]
+	for i := range m.s.p.terms {
+		t := &m.s.p.terms[i]
 		at := k
 		k += t.thetas()
-		if !t.singular(m.theta[at:k]) {
+		if !m.here(m.theta) {
+			m.derive()
+		}
+		if !m.s.singular(i) {
 			continue
 		}
-		w := m.offBoundary(i, at)
-		if w == nil {
+		m.s.bend(i, m.reml, m.bend[:t.q*t.q])
+		slope, v := m.lowest(t)
+		if gain := slope / t.weight; slope >= 0 || gain*gain/(2*float64(t.Levels)) < enough*100 {
 			continue
 		}
-		v := make([]float64, t.q)
-		slope := lowest(w, t.q, v, t.Independent)
-		n := t.weight
-		if gain := slope / n; slope >= 0 || gain*gain/(2*float64(t.Levels)) < enough*100 {
-			continue
-		}
-		if m.lift(t, at, v, -slope/(float64(t.Levels)*n*n)) {
+		if m.lift(t, at, v, -slope/(float64(t.Levels)*t.weight*t.weight)) {
 			return true
 		}
 	}
 	return false
-}
-
-func (t *term) singular(theta []float64) bool {
-	k := 0
-	for c := range t.q {
-		if theta[k] == 0 {
-			return true
-		}
-		if t.Independent {
-			k++
-		} else {
-			k += t.q - c
-		}
-	}
-	return false
-}
-
-// offBoundary is W of term i (q*q), its first theta at `at`, with a little added to T so that Lambda can be divided out.
-func (m *minimiser) offBoundary(i, at int) []float64 {
-	t := &m.s.p.terms[i]
-	copy(m.trial, m.theta)
-	t.update(m.trial[at:at+t.thetas()], nil, math.Pow(10*t.small(), 2))
-	if math.IsInf(m.value(m.trial), 0) {
-		return nil
-	}
-	m.s.differentiate(m.reml)
-	l, d, q := m.s.lambda[i], m.s.grad[i], t.q
-	w := make([]float64, q*q)
-	for r := range q { // W Lambda = grad
-		for c := q - 1; c >= 0; c-- {
-			v := d[r*q+c]
-			for a := c + 1; a < q; a++ {
-				v -= w[r*q+a] * l[a*q+c]
-			}
-			w[r*q+c] = v / l[c*q+c]
-		}
-	}
-	return w
 }
 
 // update replaces the thetas of a term by those of T + v v' + ridge I. A nil v is 0.
@@ -108,20 +67,25 @@ func (m matrix) semiCholesky() {
 	}
 }
 
-// lowest is the smallest v'Wv over unit vectors, v among the unit columns when the term is independent.
-func lowest(w []float64, q int, v []float64, independent bool) float64 {
-	if independent || q == 1 {
-		best := 0
-		for c := range q {
-			if w[c*q+c] < w[best*q+best] {
-				best = c
+// lowest is the smallest v'Wv over unit vectors, W in bend; v is among the unit columns when the term is independent.
+func (m *minimiser) lowest(t *term) (slope float64, v []float64) {
+	v = make([]float64, t.q)
+	if t.Independent {
+		at := 0
+		for c := range t.q {
+			if m.bend[c*t.q+c] < m.bend[at*t.q+at] {
+				at = c
 			}
 		}
-		clear(v)
-		v[best] = 1
-		return w[best*q+best]
+		v[at] = 1
+		return m.bend[at*t.q+at], v
 	}
-	return smallestEigen(w, q, v)
+	m.eigen.factor(m.bend[:t.q*t.q], t.q)
+	at := m.eigen.smallest()
+	for c := range v {
+		v[c] = m.eigen.vectors.at(c, at)
+	}
+	return m.eigen.values[at], v
 }
 
 // lift tries T + size v v' and smaller ones, and keeps the first that lowers the criterion.

@@ -23,6 +23,9 @@ func (s *Space) evaluate(reml bool) float64 {
 	fit := s.factor.row(e)
 	s.factor.forward(e, fit)
 	s.r2 = last[e] - dot(fit[:e], fit)
+	if s.r2 < 1e-8*s.yy {
+		s.refine()
+	}
 	for i := range e {
 		v := 2 * math.Log(s.factor.at(i, i))
 		if i < d {
@@ -134,6 +137,39 @@ func (s *Space) solve() {
 		s.solveBlock(&p.blocks[i])
 	}
 	s.ready = solved
+}
+
+// refine sums r^2 and g over the rows, where the differences of large numbers have lost their digits.
+func (s *Space) refine() {
+	s.solve()
+	s.r2 = dot(s.u, s.u)
+	clear(s.g)
+	for i, v := range s.resid {
+		for k, col := range s.p.x {
+			v -= s.beta[s.p.rest+k] / s.p.xscale[k] * col[i]
+		}
+		for k := range s.p.terms {
+			t := &s.p.terms[k]
+			for c, at := 0, t.at[t.Level[i]]; c < t.q; c++ {
+				v -= s.b[at+c] * t.value(i, c)
+			}
+		}
+		for k := range s.p.terms {
+			t := &s.p.terms[k]
+			for c, at := 0, t.at[t.Level[i]]; c < t.q; c++ {
+				s.g[at+c] += v * t.value(i, c)
+			}
+		}
+		s.r2 += v * v
+	}
+}
+
+// value is the scaled entry of a row in a term's column.
+func (t *term) value(row, c int) float64 {
+	if t.Columns[c] == nil {
+		return 1
+	}
+	return t.Columns[c][row] / t.scale[c]
 }
 
 // solveBlock finds u, b and g of one block from what it meets: u = L'^-1 (L^-1 Lambda'Z'y - coupled (b, beta)),

@@ -19,6 +19,8 @@ const (
 	enough    = 1e-11 // a Newton step that promises less than this (in units of the criterion) is not taken
 	maxSteps  = 60    // Newton steps between two looks at the boundary
 	maxEscape = 20    // times a variance may be lifted off 0
+	farOut    = 1e6   // a scaled theta at which the search stops: the residual variance counts as 0
+	remote    = 1e3   // a scaled theta beyond which a failed search is put down to that
 )
 
 // Fit minimises the criterion from start (as long as theta), or from moments of the least-squares residuals when start is
@@ -26,24 +28,35 @@ const (
 //
 // A variance on its boundary is a zero column of Lambda, where the derivative with respect to Lambda is 0 by symmetry. Such
 // a column stays out of the Newton steps; once these have ended, the derivative with respect to the variance says whether
-// it has to leave 0 again.
+// it has to leave 0 again. The criterion may have several minima where rows are few: then, and when a search from start
+// fails, the search begins from several places and the lowest end counts.
 func (s *Space) Fit(reml bool, start []float64) Optimum {
 	m := &s.min
-	m.reml, m.evaluations, m.why = reml, 0, ""
-	if start == nil {
-		m.moments()
-	} else {
+	m.reml, m.evaluations = reml, 0
+	if start != nil {
 		copy(m.theta, start)
 		s.eachTheta(func(k int, scale float64) { m.theta[k] *= scale })
+		if m.run() {
+			return m.optimum(true)
+		}
 	}
-	m.canonical(m.theta)
-	m.f = m.value(m.theta)
-	converged := m.search()
-	if !converged && !math.IsInf(m.f, 0) && len(m.theta) > 0 {
+	m.moments()
+	converged := m.run()
+	if m.delicate(converged) {
+		converged = m.elsewhere(converged)
+	}
+	if !converged && !math.IsInf(m.f, 0) && !m.far(remote) && len(m.theta) > 0 {
 		m.simplex()
 		converged = m.search()
 	}
 	return m.optimum(converged)
+}
+
+// run searches from theta.
+func (m *minimiser) run() bool {
+	m.canonical(m.theta)
+	m.f = m.value(m.theta)
+	return m.search()
 }
 
 // optimum evaluates once more where the state is not that of theta, and reports.
@@ -75,8 +88,8 @@ func (m *minimiser) reason(gradient []float64) string {
 		return fmt.Sprintf("REML needs more rows than fixed columns; there are %d rows and %d columns", p.n, p.p)
 	case math.IsInf(m.f, 1):
 		return "the fixed columns depend on each other linearly"
-	case m.why != "":
-		return m.why
+	case m.far(remote):
+		return fmt.Sprintf("the criterion keeps falling as theta[%d] grows without end: the residual variance goes to 0", m.largest())
 	}
 	worst := 0
 	for k, g := range gradient {

@@ -61,9 +61,7 @@ func (s *Space) differentiateRest(k int) {
 			}
 		}
 	}
-	if len(s.p.blocks) > 0 {
-		s.enclose(k)
-	}
+	s.enclose(k)
 }
 
 // enclose turns the leading k rows of inv into Q: Lambda on both sides.

@@ -7,7 +7,6 @@ type minimiser struct {
 	s           *Space
 	reml        bool
 	evaluations int
-	why         string
 
 	f           float64   // criterion at theta
 	theta, g    []float64 // g belongs to theta after derive
@@ -15,14 +14,23 @@ type minimiser struct {
 	hess, chol  matrix
 	free        []int
 	last        []float64 // where the Space was evaluated last
+	best        []float64 // lowest end so far
+	bend        []float64 // W of one term
+	eigen       eigen
 	sim         simplex
 }
 
 func (m *minimiser) init(s *Space) {
 	k := s.p.thetas
-	work := make([]float64, 5*k)
+	work := make([]float64, 6*k)
 	cut := func() []float64 { c := work[:k:k]; work = work[k:]; return c }
-	*m = minimiser{s: s, theta: cut(), g: cut(), trial: cut(), step: cut(), last: cut(), hess: square(k), chol: square(k), free: make([]int, 0, k)}
+	*m = minimiser{s: s, theta: cut(), g: cut(), trial: cut(), step: cut(), last: cut(), best: cut(), hess: square(k), chol: square(k), free: make([]int, 0, k)}
+	q := 0
+	for i := range s.p.terms {
+		q = max(q, s.p.terms[i].q)
+	}
+	m.bend = make([]float64, q*q)
+	m.eigen.init(q)
 }
 
 // value evaluates the criterion at scaled thetas.
@@ -75,7 +83,7 @@ func (m *minimiser) search() bool {
 // descend takes Newton steps within the columns of Lambda that are not 0.
 func (m *minimiser) descend() bool {
 	for range maxSteps {
-		if math.IsInf(m.f, 0) {
+		if math.IsInf(m.f, 0) || m.far(farOut) {
 			return false
 		}
 		m.derive()
