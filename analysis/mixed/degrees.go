@@ -137,9 +137,14 @@ func (d *Degrees) of(l []float64) float64 {
 func quadratic(l, m []float64) float64 {
 	sum, p := 0.0, len(l)
 	for i, v := range l {
-		if v != 0 {
-			sum += v * inner(l, m[i*p:][:p])
+		if v == 0 {
+			continue
 		}
+		row := 0.0
+		for j, w := range m[i*p:][:p] {
+			row += w * l[j]
+		}
+		sum += v * row
 	}
 	return sum
 }

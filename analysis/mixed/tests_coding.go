@@ -23,7 +23,7 @@ func (f *Fit) recoded() (*fixed, [][]float64) {
 	own := make([]float64, p)
 	with := mat.NewDense(p, p, nil)
 	for j, c := range f.x {
-		own[j] = span(c)
+		own[j] = norm(c)
 		for i := range p {
 			with.Set(i, j, floats.Dot(x[i], c)/(length[i]*own[j]))
 		}
@@ -50,7 +50,7 @@ func (f *Fit) recoded() (*fixed, [][]float64) {
 				floats.AddScaled(left, -v, x[i])
 			}
 		}
-		if span(left) > 1e-6*own[j] {
+		if norm(left) > 1e-6*own[j] {
 			return nil, nil
 		}
 	}
@@ -90,7 +90,7 @@ func (f *Fit) columnsOf(spec Spec) (*fixed, [][]float64) {
 func crossproducts(x [][]float64) (cross *mat.SymDense, length []float64) {
 	cross, length = mat.NewSymDense(len(x), nil), make([]float64, len(x))
 	for i, c := range x {
-		length[i] = span(c)
+		length[i] = norm(c)
 		for j := range i + 1 {
 			cross.SetSym(i, j, floats.Dot(c, x[j])/(length[i]*length[j]))
 		}
@@ -98,20 +98,12 @@ func crossproducts(x [][]float64) (cross *mat.SymDense, length []float64) {
 	return cross, length
 }
 
-// span is norm, faster where no square can overflow.
-func span(c []float64) float64 {
-	if s := floats.Dot(c, c); s > 1e-200 && s < 1e300 {
-		return math.Sqrt(s)
-	}
-	return norm(c)
-}
-
 // size is the root mean square of column j of a term.
 func (g *grouping) size(j int) float64 {
 	if g.z[j] == nil {
 		return 1
 	}
-	return span(g.z[j]) / math.Sqrt(float64(len(g.code)))
+	return norm(g.z[j]) / math.Sqrt(float64(len(g.code)))
 }
 
 // summing is a term with its factors coded to sum to zero.
