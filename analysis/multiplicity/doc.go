@@ -27,9 +27,10 @@
 //	any matrix of rank two (all pairs of three means)                 the same, over an angle
 //	any other, singular or not                                        lattice points on the sphere [7-9], and one over S
 //
-// The first three are good to 1e-9; the last returns a bound on its error (three standard errors between randomly shifted
-// lattices), about 1e-5 or less for P up to 0.1 and ranks up to ten, some 1e-5 for larger P or ranks. The shifts come from a
-// fixed seed: same question, same bytes, on any number of cores.
+// The first three are good to 1e-9. Where points are drawn and the matrix is near one of the first two forms, as a few missing
+// rows make it, they tell only the difference from it. The bound on the error that is returned (three standard errors between
+// randomly shifted lattices) is some 2e-5 at most for P up to 0.1 and ranks up to ten, more for larger P or ranks, and falls with
+// P. The shifts come from a fixed seed: same question, same bytes, on any number of cores.
 //
 // [1] Holm (1979), Scand. J. Statist. 6, 65-70.
 // [2] Hochberg (1988), Biometrika 75, 800-802.

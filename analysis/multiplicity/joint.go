@@ -79,7 +79,7 @@ func newPart(corr mat.Symmetric, group []int, both bool) (part, error) {
 	if len(rows[0]) == 2 {
 		return plane(rows, both), nil
 	}
-	return fineEnough(rows, both), nil
+	return fineEnough(rows, both, nearest(corr, group, both)), nil
 }
 
 // Len is the number of statistics n.

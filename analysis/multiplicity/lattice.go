@@ -15,20 +15,29 @@ var lattices = []struct{ n, a uint64 }{{1021, 223}, {4093, 2291}, {16381, 6376},
 const (
 	draws     = 12     // random shifts of the lattice, from which the error is told
 	gridCells = 512    // cells of the grid of M over an interval of length 1
-	goodSoFar = 1e-5   // three standard errors at which no finer lattice is taken
+	goodSoFar = 2e-5   // three standard errors at which no finer lattice is taken
 	mostWork  = 3e9    // products beyond which no finer lattice is taken: some seconds
 	drawSeed  = 190804 // seed of the shifts: fixed, so that the same question has the same answer
 )
 
 // fineEnough takes finer and finer lattices until the error is small where decisions fall, at probabilities up to 0.1.
-func fineEnough(rows [][]float64, both bool) *radial {
+func fineEnough(rows [][]float64, both bool, near *companion) *radial {
+	var turned [][]float64
+	if near != nil {
+		if own, other, ok := near.aligned(rows); ok {
+			rows, turned = own, other
+		}
+	}
 	sides := 1.0
 	if both {
 		sides = 2
 	}
 	n := float64(len(rows))
 	for level := 1; ; level++ {
-		r := lattice(rows, both, level)
+		r := lattice(rows, turned, both, level)
+		if turned != nil {
+			r.base = near.law
+		}
 		worst := 0.0
 		for _, all := range [...]float64{0.02, 0.1} {
 			worst = max(worst, r.exceed(math.Sqrt2*math.Erfcinv(2*all/sides/n)).within)
@@ -40,8 +49,8 @@ func fineEnough(rows [][]float64, both bool) *radial {
 	}
 }
 
-// lattice works out the law of M(u) from points of a lattice on the sphere.
-func lattice(rows [][]float64, both bool, level int) *radial {
+// lattice works out the law of M(u) from points of a lattice on the sphere, less that of a companion if there is one.
+func lattice(rows, less [][]float64, both bool, level int) *radial {
 	r := &radial{rank: len(rows[0]), rows: len(rows), both: both, label: "lattice"}
 	low, cells := 0.0, gridCells
 	if !both {
@@ -52,7 +61,7 @@ func lattice(rows [][]float64, both bool, level int) *radial {
 	}
 	r.mass, r.extra = make([][]float64, draws), make([][]float64, draws)
 	l := lattices[level]
-	space := func() *walker { return newWalker(rows, both) }
+	space := func() *walker { return newWalker(rows, less, both) }
 	resample.EachWith(draws, drawSeed, 0, space, func(d int, rng *rand.Rand, w *walker) {
 		mass, extra := grid{low, make([]float64, cells+1)}, grid{low, make([]float64, cells+1)}
 		w.walk(l.n, l.a, rng, mass, extra)
@@ -81,16 +90,20 @@ func (g grid) add(x, weight float64) {
 // walker is the work space of one goroutine.
 type walker struct {
 	rows  []float64 // row after row
+	less  []float64 // of the companion
 	rank  int
 	both  bool
 	shift []float64
 	u     []float64 // point on the sphere
 }
 
-func newWalker(rows [][]float64, both bool) *walker {
+func newWalker(rows, less [][]float64, both bool) *walker {
 	w := &walker{rank: len(rows[0]), both: both}
 	for _, r := range rows {
 		w.rows = append(w.rows, r...)
+	}
+	for _, r := range less {
+		w.less = append(w.less, r...)
 	}
 	w.shift, w.u = make([]float64, w.rank), make([]float64, w.rank)
 	return w
@@ -119,16 +132,20 @@ func (w *walker) walk(n, a uint64, rng *rand.Rand, mass, extra grid) {
 			}
 		}
 		onSphere(cube, w.u)
-		w.visit(weight, mass, extra)
+		w.visit(w.rows, weight, mass, extra)
+		w.visit(w.less, -weight, mass, extra)
 	}
 }
 
-// visit adds the point u.
-func (w *walker) visit(weight float64, mass, extra grid) {
+// visit adds the point u as these rows see it.
+func (w *walker) visit(rows []float64, weight float64, mass, extra grid) {
+	if len(rows) == 0 {
+		return
+	}
 	top := -1.0
-	for i := 0; i < len(w.rows); i += w.rank {
+	for i := 0; i < len(rows); i += w.rank {
 		v := 0.0
-		for k, a := range w.rows[i : i+w.rank] {
+		for k, a := range rows[i : i+w.rank] {
 			v += a * w.u[k]
 		}
 		if w.both {

@@ -15,10 +15,19 @@ type radial struct {
 	at         []float64   // values of M
 	mass       [][]float64 // by draws: masses of M; one row where M was integrated
 	extra      [][]float64 // by draws: masses of all |a_i'u| less those of M; nil where M was integrated
+	base       part        // law of a companion, whose masses are taken off those above; nil for none
 	label      string
 }
 
-func (r *radial) clone() part  { return r } // exceed writes nothing that is shared
+func (r *radial) clone() part {
+	if r.base == nil {
+		return r // exceed writes nothing that is shared
+	}
+	c := *r
+	c.base = r.base.clone()
+	return &c
+}
+
 func (r *radial) name() string { return r.label }
 
 // exceed is P(some Z_i > w), two-sided P(some |Z_i| > w).
@@ -39,8 +48,11 @@ func (r *radial) exceed(w float64) estimate {
 		for k, x := range r.at {
 			out.p += r.mass[0][k] * r.beyond(w, x)
 		}
-	} else {
+	} else if r.base == nil {
 		out = r.drawn(w, all)
+	} else {
+		out = r.drawn(w, 0) // both have the same sum of single probabilities
+		out.p += r.base.exceed(w).p
 	}
 	// No less than one alone, no more than all without overlap.
 	out.p = max(single, min(out.p, all, 1))
@@ -60,7 +72,7 @@ func (r *radial) beyond(w, x float64) float64 {
 	return 1 - radiusAbove(r.rank, w/x)
 }
 
-// drawn estimates from the draws. The sum of all single probabilities is known, so what the draws make of it serves as a
+// drawn estimates from the draws. The sum of all single probabilities (all) is known, so what the draws make of it serves as a
 // control variate: the weight that leaves the least spread between draws, about 1 far out, where hardly two of the
 // statistics are beyond w at once.
 func (r *radial) drawn(w, all float64) estimate {

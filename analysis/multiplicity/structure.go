@@ -109,10 +109,16 @@ func loads(corr mat.Symmetric, group []int) ([]float64, bool) {
 // allPairs finds k such that the group is, up to signs and in the order 12, 13, ..., 1k, 23, ..., all differences of k
 // independent values of equal variance.
 func allPairs(corr mat.Symmetric, group []int) (k int, ok bool) {
+	k, c := pairsCorrelation(corr, group)
+	return k, c != nil && far(corr, group, c) < nearForm
+}
+
+// pairsCorrelation is the matrix that the group would have, with signs taken from it; nil when the number does not fit.
+func pairsCorrelation(corr mat.Symmetric, group []int) (k int, c *mat.SymDense) {
 	for k = 3; k*(k-1)/2 < len(group); k++ {
 	}
 	if k*(k-1)/2 != len(group) {
-		return 0, false
+		return 0, nil
 	}
 	type pair struct{ i, j int }
 	of := make([]pair, 0, len(group))
@@ -131,21 +137,19 @@ func allPairs(corr mat.Symmetric, group []int) (k int, ok bool) {
 		}
 		sign[b] = sign[from] * math.Copysign(1, corr.At(group[b], group[from]))
 	}
+	c = mat.NewSymDense(len(group), nil)
 	for b, p := range of {
+		c.SetSym(b, b, 1)
 		for a, q := range of[:b] {
-			want := 0.0
 			switch {
 			case p.i == q.i || p.j == q.j:
-				want = 0.5
+				c.SetSym(b, a, sign[a]*sign[b]/2)
 			case p.i == q.j || p.j == q.i:
-				want = -0.5
-			}
-			if !(math.Abs(corr.At(group[b], group[a])*sign[a]*sign[b]-want) < nearForm) {
-				return 0, false
+				c.SetSym(b, a, -sign[a]*sign[b]/2)
 			}
 		}
 	}
-	return k, true
+	return k, c
 }
 
 // directions writes a group as Z_i = a_i'y with y independent standard normals, as many as the rank: rows of length 1.

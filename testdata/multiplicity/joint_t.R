@@ -2,7 +2,8 @@
 #   Rscript joint_t.R > joint_t.csv
 # shape: "product" correlations l_i l_j, l = 0.9, 0.5, -0.3, 0.7; "sharp" l = 0.999, 0.999, 0.6;
 # "three" and "four": all pairs of means with variances 1, 2, 4 (, 0.5); "chain": correlations 0.5^|i-j|, five statistics;
-# "between": consecutive differences of five means of variance 1.
+# "between": consecutive differences of five means of variance 1; "nearly": l_i l_j + m_i m_j, l = 0.7, 0.75, 0.65, 0.6,
+# m = 0.2, -0.2, 0.15, 0.1; "near four": all pairs of means with variances 1, 1.1, 0.95, 1.05.
 options(digits = 15)
 int <- function(f, a, b) integrate(f, a, b, rel.tol = 1e-12, abs.tol = 0, subdivisions = 2000, stop.on.error = FALSE)$value
 each <- function(f) function(x) vapply(x, f, 0)
@@ -14,6 +15,9 @@ G <- gauss(120)
 product <- function(l, two) function(w) { s <- sqrt(1 - l^2); m <- c(-9, sort(c(w / l, -w / l)), 9); m <- unique(m[abs(m) <= 9])
   f <- each(function(x) dnorm(x) * prod(pnorm((w - l * x) / s) - if (two) pnorm((-w - l * x) / s) else 0))
   sum(vapply(seq_len(length(m) - 1), function(i) int(f, m[i], m[i + 1]), 0)) }
+nearly <- function(l, m, two) function(w) { s <- sqrt(1 - l^2 - m^2); H <- gauss(80); x <- 9 * H$x # two factors, a grid over both
+  g <- expand.grid(x = x, y = x); q <- dnorm(g$x) * dnorm(g$y); for (i in seq_along(l)) { a <- l[i] * g$x + m[i] * g$y; q <- q * (pnorm((w - a) / s[i]) - if (two) pnorm((-w - a) / s[i]) else 0) }
+  sum(81 * outer(H$w, H$w) * q) }
 three <- function(v) function(w) { s <- sqrt(c(v[1] + v[2], v[1] + v[3], v[2] + v[3])) # given the first mean the others lie near it
   int(each(function(x) { g <- function(y) dnorm(y, 0, sqrt(v[2])) * pmax(0, pnorm(pmin(x + w * s[2], y + w * s[3]), 0, sqrt(v[3])) - pnorm(pmax(x - w * s[2], y - w * s[3]), 0, sqrt(v[3])))
     k <- c(-1, 1, 0) * w * s[1]; k <- sort(c(k, w * (s[2] - s[3]), -w * (s[2] - s[3]))); k <- x + k[abs(k) <= w * s[1]]
@@ -37,6 +41,7 @@ put <- function(shape, side, df, inside) { p <- above(inside, df); for (c in c(1
 for (df in c(12.5, Inf)) {
   for (two in c(TRUE, FALSE)) { side <- if (two) "two" else "greater"
     put("product", side, df, product(c(0.9, 0.5, -0.3, 0.7), two)); put("sharp", side, df, product(c(0.999, 0.999, 0.6), two))
+    put("nearly", side, df, nearly(c(0.7, 0.75, 0.65, 0.6), c(0.2, -0.2, 0.15, 0.1), two))
     put("chain", side, df, markov(0.5, 5, two)); put("between", side, df, between(5, two)) }
   put("three", "two", df, three(c(1, 2, 4)))
 }
@@ -51,3 +56,4 @@ four <- function(v) function(w) { s <- function(i, j) w * sqrt(v[i] + v[j]); d <
     sum(h * H$w * d(y, 2) * vapply(y, function(b) inner(a, b), 0)) }, 0)) }, 0)) * hx * sqrt(v[1]) }
 H <- gauss(24)
 put("four", "two", Inf, four(c(1, 2, 4, 0.5)))
+put("near four", "two", Inf, four(c(1, 1.1, 0.95, 1.05)))
