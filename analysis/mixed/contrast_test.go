@@ -7,10 +7,12 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
 
 	"lastsip/analysis/dataerr"
 	"lastsip/analysis/mathtest"
 	"lastsip/analysis/mixed"
+	"lastsip/analysis/multiplicity"
 )
 
 // evening is an invented panel: tasters, styles sour, still and tall, ages 0, 4, 9 and 15 min, rows lost by chance.
@@ -139,6 +141,34 @@ func TestMaxTSmallestDF(t *testing.T) {
 	require.Equal(t, least, got.FamilyDF)
 	require.Len(t, got.Notes, 1)
 	require.Contains(t, got.Notes[0], "the smallest")
+}
+
+// MaxT takes the correlations of the covariance that gives the standard errors, in small unbalanced panels Kenward and
+// Roger's.
+func TestMaxTCorrelation(t *testing.T) {
+	f := fit(t, mixed.Spec{Response: "score", Fixed: terms(fac("age")), Random: perTaster}, evening(t, rand.New(rand.NewPCG(20310402, 3)), 2, 0.5))
+	d, err := f.Degrees(mixed.KenwardRoger)
+	require.NoError(t, err)
+	list := mixed.AgainstFirst(means(t, f, "age"))
+	got, err := d.Contrasts(list, mixed.ContrastOptions{Adjust: mixed.MaxT})
+	require.NoError(t, err)
+	correlation := func(cov *mat.SymDense) *mat.SymDense {
+		out := mat.NewSymDense(len(list), nil)
+		for i := range list {
+			for j := range i + 1 {
+				a, b := mat.NewVecDense(4, list[i].L), mat.NewVecDense(4, list[j].L)
+				out.SetSym(i, j, mat.Inner(a, cov, b)/math.Sqrt(mat.Inner(a, cov, a)*mat.Inner(b, cov, b)))
+			}
+		}
+		return out
+	}
+	adjusted, plain := correlation(d.Covariance()), correlation(f.Covariance())
+	want, err := multiplicity.MaxTCritical(adjusted, got.FamilyDF, 0.95, multiplicity.TwoSided)
+	require.NoError(t, err)
+	other, err := multiplicity.MaxTCritical(plain, got.FamilyDF, 0.95, multiplicity.TwoSided)
+	require.NoError(t, err)
+	require.Greater(t, math.Abs(other-want), 1e-6, "the two covariances are not the same here")
+	mathtest.Close(t, "critical value", got.Critical, want, 1e-9, "package multiplicity at the adjusted covariance")
 }
 
 func TestContrastMakers(t *testing.T) {

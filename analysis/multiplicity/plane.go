@@ -51,8 +51,15 @@ func planeCuts(rows [][]float64, both bool, end float64, largest func(float64) f
 		}
 		cuts = append(cuts, angle)
 	}
+	// addZero grades the cuts, as P(R x > w) is nearly a step there when w is small.
+	addZero := func(angle float64) {
+		for _, d := range [...]float64{0, 1e-4, 1e-3, 3e-3, 0.01, 0.03, 0.1, 0.3} {
+			add(angle + d)
+			add(angle - d)
+		}
+	}
 	// addIf takes an angle and the one opposite when the row is the largest there.
-	addIf := func(x, y float64, a []float64) {
+	addIf := func(x, y float64, a []float64, at func(float64)) {
 		for _, turn := range [...]float64{0, math.Pi} {
 			angle := math.Atan2(y, x) + turn
 			s, c := math.Sincos(angle)
@@ -61,17 +68,17 @@ func planeCuts(rows [][]float64, both bool, end float64, largest func(float64) f
 				v = math.Abs(v)
 			}
 			if v > largest(angle)-1e-9 {
-				add(angle)
+				at(angle)
 			}
 		}
 	}
 	for i, a := range rows {
-		addIf(a[0], a[1], a)  // its top
-		addIf(-a[1], a[0], a) // its zero
+		addIf(a[0], a[1], a, add)      // its top
+		addIf(-a[1], a[0], a, addZero) // its zero
 		for _, b := range rows[:i] {
-			addIf(-(a[1] - b[1]), a[0]-b[0], a) // where the two are equal
+			addIf(-(a[1] - b[1]), a[0]-b[0], a, add) // where the two are equal
 			if both {
-				addIf(-(a[1] + b[1]), a[0]+b[0], a)
+				addIf(-(a[1] + b[1]), a[0]+b[0], a, add)
 			}
 		}
 	}

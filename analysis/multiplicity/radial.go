@@ -30,13 +30,16 @@ func (r *radial) clone() part {
 
 func (r *radial) name() string { return r.label }
 
+// One-sided and with w near 0, P(R x > w) is nearly a step at x = 0, which the grid follows less well.
+const (
+	closeToZero = 0.1
+	steep       = 2e-4
+)
+
 // exceed is P(some Z_i > w), two-sided P(some |Z_i| > w).
 func (r *radial) exceed(w float64) estimate {
 	if r.both && w <= 0 {
 		return estimate{1, 0}
-	}
-	if math.Abs(w) < closeToZero {
-		return r.near(w)
 	}
 	single := above(w)
 	if r.both {
@@ -53,6 +56,9 @@ func (r *radial) exceed(w float64) estimate {
 	} else {
 		out = r.drawn(w, 0) // both have the same sum of single probabilities
 		out.p += r.base.exceed(w).p
+	}
+	if !r.both && r.extra != nil && math.Abs(w) < closeToZero {
+		out.within += steep
 	}
 	// No less than one alone, no more than all without overlap.
 	out.p = max(single, min(out.p, all, 1))
@@ -108,26 +114,4 @@ func mean(x []float64) float64 {
 		sum += v
 	}
 	return sum / float64(len(x))
-}
-
-// closeToZero is where P(R x > w) is too much like a step for the grid: there P, smooth in w, is interpolated.
-const closeToZero = 0.25
-
-// near interpolates (Lagrange, eight places) about w = 0.
-func (r *radial) near(w float64) estimate {
-	places := [...]float64{-0.625, -0.5, -0.375, -0.25, 0.25, 0.375, 0.5, 0.625}
-	var out estimate
-	for i, a := range places {
-		weight := 1.0
-		for j, b := range places {
-			if j != i {
-				weight *= (w - b) / (a - b)
-			}
-		}
-		z := r.exceed(a)
-		out.p += weight * z.p
-		out.within += math.Abs(weight) * z.within
-	}
-	out.within += 1e-5
-	return out
 }
