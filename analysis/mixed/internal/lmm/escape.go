@@ -17,7 +17,7 @@ func (m *minimiser) escape() bool {
 			continue
 		}
 		m.s.bend(i, m.reml, m.bend[:t.q*t.q])
-		slope, v := m.lowest(t)
+		slope, v := m.steepest(t)
 		if gain := slope / t.weight; slope >= 0 || gain*gain/(2*float64(t.Levels)) < enough*100 {
 			continue
 		}
@@ -67,8 +67,8 @@ func (m matrix) semiCholesky() {
 	}
 }
 
-// lowest is the smallest v'Wv over unit vectors, W in bend; v is among the unit columns when the term is independent.
-func (m *minimiser) lowest(t *term) (slope float64, v []float64) {
+// steepest is the smallest v'Wv over unit vectors, W in bend; v is among the unit columns when the term is independent.
+func (m *minimiser) steepest(t *term) (slope float64, v []float64) {
 	v = make([]float64, t.q)
 	if t.Independent {
 		at := 0

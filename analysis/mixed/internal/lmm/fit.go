@@ -33,30 +33,36 @@ const (
 func (s *Space) Fit(reml bool, start []float64) Optimum {
 	m := &s.min
 	m.reml, m.evaluations = reml, 0
+	m.lowest, m.settled = math.Inf(1), false
 	if start != nil {
 		copy(m.theta, start)
 		s.eachTheta(func(k int, scale float64) { m.theta[k] *= scale })
-		if m.run() {
-			return m.optimum(true)
+		m.run()
+	}
+	if !m.settled {
+		m.moments()
+		m.run()
+		if m.delicate() {
+			m.elsewhere()
 		}
 	}
-	m.moments()
-	converged := m.run()
-	if m.delicate(converged) {
-		converged = m.elsewhere(converged)
-	}
-	if !converged && !math.IsInf(m.f, 0) && !m.far(remote) && len(m.theta) > 0 {
+	copy(m.theta, m.best)
+	m.f = m.lowest
+	if !m.settled && !math.IsInf(m.f, 0) && !m.far(remote) && len(m.theta) > 0 {
 		m.simplex()
-		converged = m.search()
+		m.settled = m.search()
 	}
-	return m.optimum(converged)
+	return m.optimum(m.settled)
 }
 
-// run searches from theta.
-func (m *minimiser) run() bool {
+// run searches from theta and keeps the end when it is the lowest so far.
+func (m *minimiser) run() {
 	m.canonical(m.theta)
 	m.f = m.value(m.theta)
-	return m.search()
+	if ok := m.search(); m.f < m.lowest-1e-9 || ok && !m.settled && m.f <= m.lowest || math.IsInf(m.lowest, 1) {
+		m.lowest, m.settled = m.f, ok
+		copy(m.best, m.theta)
+	}
 }
 
 // optimum evaluates once more where the state is not that of theta, and reports.

@@ -176,3 +176,40 @@ func TestEvaluationsAllocateNothing(t *testing.T) {
 		require.Zero(t, testing.AllocsPerRun(20, func() { s.SetResponse(p.y) }), kind)
 	}
 }
+
+// TestPrecise has a residual far below the levels' spread: the balanced one-way case has closed forms. With k rows in each
+// of m levels and mean squares MSA between and MSE within, REML gives sigma^2 = MSE and theta^2 = (MSA/MSE - 1)/k. Rounding
+// of the sums within levels leaves theta^2 * 1e-16 of theta.
+func TestPrecise(t *testing.T) {
+	const m, k = 7, 4
+	for _, tt := range []struct{ spread, tol float64 }{{1, 1e-6}, {1e-4, 1e-6}, {1e-6, 2e-3}} {
+		rng := rand.New(rand.NewPCG(31, 32))
+		var y []float64
+		var level []int
+		for j := range m {
+			b := rng.NormFloat64()
+			for range k {
+				y, level = append(y, 5+b+tt.spread*rng.NormFloat64()), append(level, j)
+			}
+		}
+		within, between, grand := 0.0, 0.0, 0.0
+		for _, v := range y {
+			grand += v / (m * k)
+		}
+		for j := range m {
+			mean := 0.0
+			for i := range k {
+				mean += y[j*k+i] / k
+			}
+			between += k * (mean - grand) * (mean - grand) / (m - 1)
+			for i := range k {
+				within += (y[j*k+i] - mean) * (y[j*k+i] - mean) / (m * (k - 1))
+			}
+		}
+		s := New([][]float64{ones(m * k)}, y, []Term{{m, level, [][]float64{nil}, false}}).Space()
+		o := s.Fit(true, nil)
+		require.True(t, o.Converged, o.Why)
+		require.InEpsilon(t, math.Sqrt(within), s.Sigma(true), tt.tol)
+		require.InEpsilon(t, math.Sqrt((between/within-1)/k), o.Theta[0], tt.tol)
+	}
+}

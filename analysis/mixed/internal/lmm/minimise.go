@@ -14,7 +14,9 @@ type minimiser struct {
 	hess, chol  matrix
 	free        []int
 	last        []float64 // where the Space was evaluated last
-	best        []float64 // lowest end so far
+	best        []float64 // where the lowest of several searches ended
+	lowest      float64   // criterion there
+	settled     bool      // that search converged
 	bend        []float64 // W of one term
 	eigen       eigen
 	sim         simplex

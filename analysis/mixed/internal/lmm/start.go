@@ -47,56 +47,59 @@ func (s *Space) moment(t *term, c int, v float64) float64 {
 	return tau
 }
 
-// delicate says whether one search may not do: few rows for the thetas, a variance of 0 with few rows, or a failed search.
-func (m *minimiser) delicate(converged bool) bool {
-	n, k, singular := m.s.p.n, len(m.theta), false
+// delicate says whether one search may not do: a failed one, or a variance of 0 where rows are few.
+func (m *minimiser) delicate() bool {
+	if len(m.theta) < 2 || math.IsInf(m.f, 0) {
+		return false
+	}
+	singular := false
 	for i := range m.s.p.terms {
 		singular = singular || m.s.singular(i)
 	}
-	if k < 2 || math.IsInf(m.f, 0) {
-		return false
-	}
-	return !converged || n < 25*k || n < 1000 && singular
+	return !m.settled || singular && m.s.p.n < 1000
 }
 
-// elsewhere searches from all standard deviations small, all large, and each of them large while the others are small. It
-// keeps the lowest end, and says whether that search converged.
-func (m *minimiser) elsewhere(converged bool) bool {
-	lowest := m.f
-	copy(m.best, m.theta)
+// elsewhere searches from all standard deviations small, all large, and each column of Lambda large while the others are
+// small, correlated either way.
+func (m *minimiser) elsewhere() {
 	for large := -2; large < len(m.theta); large++ {
-		if !m.begin(large) {
-			continue
-		}
-		if ok := m.run(); m.f < lowest-1e-9 || ok && !converged && m.f <= lowest {
-			lowest, converged = m.f, ok
-			copy(m.best, m.theta)
+		for _, sign := range []float64{1, -1} {
+			if off := m.begin(large, sign); off || sign > 0 {
+				m.run()
+			}
 		}
 	}
-	copy(m.theta, m.best)
-	m.f = lowest
-	return converged
 }
 
-// begin fills theta with small standard deviations, but large ones at theta `large` (all: -1, none: -2). It is false where
-// that theta is not on the diagonal.
-func (m *minimiser) begin(large int) bool {
-	k, found := 0, large < 0
+// begin fills theta with small standard deviations, but large ones at theta `large` (all: -1, none: -2). Where that is off
+// the diagonal, it and the diagonals of its row and column are large, with this sign, and begin says so.
+func (m *minimiser) begin(large int, sign float64) (off bool) {
+	k := 0
 	for i := range m.s.p.terms {
 		t := &m.s.p.terms[i]
+		small, big := 0.3/math.Sqrt(t.weight), math.Max(2, 3/math.Sqrt(t.weight))
+		row, col, at := -1, -1, k
 		t.each(func(r, c int) {
-			m.theta[k] = 0
-			if r == c {
-				m.theta[k] = 0.3 / math.Sqrt(t.weight)
-				if large == k || large == -1 {
-					m.theta[k] = math.Max(2, 3/math.Sqrt(t.weight))
-				}
-				found = found || large == k
+			if k == large {
+				row, col, off = r, c, r != c
 			}
 			k++
 		})
+		t.each(func(r, c int) {
+			switch {
+			case r == c && (large == -1 || r == row || r == col):
+				m.theta[at] = big
+			case r == c:
+				m.theta[at] = small
+			case r == row && c == col:
+				m.theta[at] = sign * big
+			default:
+				m.theta[at] = 0
+			}
+			at++
+		})
 	}
-	return found
+	return off
 }
 
 // far says whether a scaled theta is beyond limit, so that the search runs to where the residual variance is 0.
