@@ -28,6 +28,8 @@ func TestSingleLevel(t *testing.T) {
 	require.Zero(t, o.Theta[0])
 	o = s.Fit(true, nil)
 	finite(t, o)
+	require.False(t, o.Converged)
+	require.Contains(t, o.Why, "moves theta[0]")
 	require.InDelta(t, s.Deviance([]float64{0}, true), o.Deviance, 1e-9)
 }
 
@@ -59,4 +61,62 @@ func TestDependentColumns(t *testing.T) {
 	finite(t, o)
 	require.False(t, o.Converged)
 	require.Contains(t, o.Why, "depend on each other")
+}
+
+// TestDegenerate runs designs that say nothing about some of their parameters: no panic, no NaN, and where it converges,
+// nowhere near is better.
+func TestDegenerate(t *testing.T) {
+	y := []float64{3, 4.5, 2, 5, 6, 4, 7, 1, 2.5, 3.5}
+	n := len(y)
+	each, two, alone := make([]int, n), make([]int, n), make([]int, n)
+	for i := range n {
+		each[i], two[i], alone[i] = i, i%2, max(i-4, 0)
+	}
+	zeros, one := make([]float64, n), [][]float64{nil}
+	ramp := []float64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}
+	perLevel := indicator(two, 1) // constant within levels
+	for name, terms := range map[string][]Term{
+		"none":                       {},
+		"a level per row":            {{n, each, one, false}},
+		"slope per row":              {{n, each, [][]float64{nil, ramp}, false}},
+		"a column of zeros":          {{2, two, [][]float64{zeros}, false}},
+		"a slope of zeros":           {{2, two, [][]float64{nil, zeros}, false}},
+		"slope constant in levels":   {{2, two, [][]float64{nil, perLevel}, false}},
+		"same column twice":          {{2, two, [][]float64{ramp, ramp}, false}},
+		"same column twice, apart":   {{2, two, [][]float64{ramp, ramp}, true}},
+		"single rows in most levels": {{6, alone, [][]float64{nil, ramp}, false}},
+		"empty levels":               {{5, two, one, false}, {40, alone, one, false}},
+		"five columns":               {{2, two, [][]float64{nil, ramp, perLevel, y, zeros}, false}},
+	} {
+		for _, x := range [][][]float64{{}, {ones(n)}, {ones(n), ramp}, {ones(n), y}} {
+			for _, reml := range []bool{true, false} {
+				p := New(x, y, terms)
+				s := p.Space()
+				o := s.Fit(reml, nil)
+				finite(t, o)
+				require.Equal(t, o.Converged, o.Why == "", name)
+				for _, v := range append(append(s.Beta(), s.Unscaled()...), s.Sigma(reml)) {
+					require.False(t, math.IsNaN(v), name)
+				}
+				if len(x) == 2 && x[1][1] == y[1] {
+					require.False(t, o.Converged, name)
+					continue
+				}
+				if !o.Converged {
+					t.Logf("%s, p %d, REML %v: %s", name, len(x), reml, o.Why)
+					continue
+				}
+				for k := range o.Theta {
+					for _, by := range []float64{0.01, -0.01} {
+						moved := append([]float64(nil), o.Theta...)
+						moved[k] += by
+						require.GreaterOrEqual(t, s.Deviance(moved, reml), o.Deviance-1e-7, "%s theta[%d] %v REML %v %+v", name, k, by, reml, o)
+					}
+				}
+			}
+		}
+	}
+	o := New([][]float64{ones(3), {1, 2, 3}, {1, 4, 9}}, []float64{1, 5, 2}, []Term{{3, []int{0, 1, 2}, one, false}}).Space().Fit(true, nil)
+	finite(t, o)
+	require.Contains(t, o.Why, "more rows than fixed columns")
 }

@@ -110,7 +110,7 @@ func (s *Space) eachRest(visit func(t *term, lambda []float64, row int)) {
 	}
 }
 
-// solve finds u, b, beta and g at the last evaluation.
+// solve finds u, b, beta and g at the last evaluation; all 0 where X has dependent columns.
 func (s *Space) solve() {
 	if s.ready >= solved {
 		return
@@ -118,6 +118,14 @@ func (s *Space) solve() {
 	p := s.p
 	d, e := p.rest, p.rest+p.p
 	first := p.effects - d
+	s.ready = solved
+	if math.IsInf(s.logX, 1) { // no factor
+		clear(s.u)
+		clear(s.b)
+		clear(s.g)
+		clear(s.beta)
+		return
+	}
 	x := s.scratch.row[:e]
 	copy(x, s.factor.row(e))
 	s.factor.backward(e, x)
@@ -136,7 +144,6 @@ func (s *Space) solve() {
 	for i := range p.blocks {
 		s.solveBlock(&p.blocks[i])
 	}
-	s.ready = solved
 }
 
 // refine sums r^2 and g over the rows, where the differences of large numbers have lost their digits.

@@ -75,6 +75,11 @@ func (m *minimiser) optimum(converged bool) Optimum {
 		m.derive()
 		copy(o.Gradient, m.g)
 		s.rescale(o.Gradient)
+		if k := m.flat(); converged && k >= 0 {
+			o.Converged, o.Evaluations = false, m.evaluations
+			o.Why = fmt.Sprintf("the criterion hardly changes along a direction that moves theta[%d]: the data do not tell it", k)
+			return o
+		}
 	} else if !m.here(m.theta) {
 		m.value(m.theta)
 	}

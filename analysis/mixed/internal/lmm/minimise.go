@@ -13,6 +13,7 @@ type minimiser struct {
 	trial, step []float64
 	hess, chol  matrix
 	free        []int
+	unit        []float64 // per theta: the information that its rows hold at most
 	last        []float64 // where the Space was evaluated last
 	best        []float64 // where the lowest of several searches ended
 	lowest      float64   // criterion there
@@ -24,15 +25,19 @@ type minimiser struct {
 
 func (m *minimiser) init(s *Space) {
 	k := s.p.thetas
-	work := make([]float64, 6*k)
+	work := make([]float64, 7*k)
 	cut := func() []float64 { c := work[:k:k]; work = work[k:]; return c }
-	*m = minimiser{s: s, theta: cut(), g: cut(), trial: cut(), step: cut(), last: cut(), best: cut(), hess: square(k), chol: square(k), free: make([]int, 0, k)}
+	*m = minimiser{s: s, theta: cut(), g: cut(), trial: cut(), step: cut(), last: cut(), best: cut(), unit: cut(), hess: square(k), chol: square(k), free: make([]int, 0, k)}
 	q := 0
 	for i := range s.p.terms {
-		q = max(q, s.p.terms[i].q)
+		t := &s.p.terms[i]
+		q = max(q, t.q)
+		for j := range t.thetas() {
+			m.unit[t.theta+j] = t.weight * float64(t.Levels)
+		}
 	}
 	m.bend = make([]float64, q*q)
-	m.eigen.init(q)
+	m.eigen.init(max(q, k))
 }
 
 // value evaluates the criterion at scaled thetas.
@@ -110,7 +115,7 @@ func (m *minimiser) newton() float64 {
 			for b, j := range m.free[:a+1] {
 				m.chol.x[a*m.chol.n+b] = m.hess.at(i, j)
 			}
-			m.chol.x[a*m.chol.n+a] += ridge * (m.hess.at(i, i) + 1e-300)
+			m.chol.x[a*m.chol.n+a] += ridge * (m.hess.at(i, i) + 1e-8*m.unit[i]) // a flat direction has no Hessian at all
 			m.trial[a] = -m.g[i]
 		}
 		if m.chol.cholesky(k) < 0 || ridge > 1e6 {

@@ -183,7 +183,10 @@ func (p *Problem) weigh(t *term) float64 {
 			w += p.square(t, l, c)
 		}
 	}
-	return max(w/float64(max(t.Levels*t.q, 1)), 1e-300)
+	if w == 0 { // columns of zeros
+		return 1
+	}
+	return w / float64(t.Levels*t.q)
 }
 
 // square is the sum of squares of column c of a term over one level.

@@ -2,7 +2,8 @@ package lmm
 
 import "math"
 
-// What follows reads the state of the last evaluation, in the caller's units and order. Every slice is a copy.
+// What follows reads the state of the last evaluation, in the caller's units and order. Every slice is a copy. Where the
+// criterion was +Inf or -Inf only Beta, Sigma, Unscaled and Modes mean anything.
 
 // Beta is the p generalised least-squares coefficients.
 func (s *Space) Beta() []float64 {
@@ -14,14 +15,30 @@ func (s *Space) Beta() []float64 {
 	return b
 }
 
-// Sigma is the residual standard deviation: sqrt(r^2 / n), or n-p for REML.
-func (s *Space) Sigma(reml bool) float64 { return math.Sqrt(1 / s.weight(reml)) }
+// Sigma is the residual standard deviation: sqrt(r^2 / n), or n-p for REML. It is 0 where n <= p (REML).
+func (s *Space) Sigma(reml bool) float64 {
+	nu := s.p.n
+	if reml {
+		nu -= s.p.p
+	}
+	if nu <= 0 {
+		return 0
+	}
+	return math.Sqrt(s.r2 / float64(nu))
+}
 
-// Unscaled is (X' H^-1 X)^-1, p*p by rows; times sigma^2 it is the covariance of beta.
+// Unscaled is (X' H^-1 X)^-1, p*p by rows; times sigma^2 it is the covariance of beta. It is +Inf throughout where X has
+// dependent columns.
 func (s *Space) Unscaled() []float64 {
 	p, d := s.p, s.p.rest
 	out := make([]float64, p.p*p.p)
 	v := make([]float64, d+p.p)
+	if math.IsInf(s.logX, 1) {
+		for i := range out {
+			out[i] = math.Inf(1)
+		}
+		return out
+	}
 	for k := range p.p {
 		clear(v)
 		v[d+k] = 1
