@@ -23,7 +23,7 @@ func (s *Space) eliminate() float64 {
 		for a := range b.size {
 			l.x[a*b.size+a]++
 		}
-		l.cholesky(b.size) // positive definite: 1 was added to the diagonal
+		l.cholesky(b.size, b.size, 0)
 		l.forwardRows(c, w)
 		l.forward(b.size, y)
 		for a := range b.size {

@@ -14,13 +14,21 @@
 //	deviance = log|H| + n (1 + log(2 pi r^2 / n))
 //	REML     = log|H| + log|X'H^-1X| + (n-p) (1 + log(2 pi r^2 / (n-p)))
 //
-// as in [1]. The gradient with respect to T is W = tr-blocks of Z'PZ - (n or n-p)/r^2 (Z'Py)(Z'Py)', with
-// P = H^-1 - H^-1 X (X'H^-1X)^-1 X'H^-1 (for the deviance H^-1 replaces P in the first part), and 2 W Lambda with respect to
-// Lambda; both come out of the factor and its inverse, and nothing is divided by theta. Steps are Newton's with the
-// average of observed and expected information [2].
+// as in [1]. For the term t, the gradient with respect to T_t is the q*q matrix
 //
-// Columns of X and Z are scaled inside by powers of two, and y is replaced by its least-squares residual, so that units
-// do not matter. Input is taken as checked: finite, X of full column rank, n > p for REML.
+//	W = sum over levels of the level's block of Z'PZ - (n or n-p)/r^2 (Z'Py)(Z'Py)',  P = H^-1 - H^-1 X (X'H^-1X)^-1 X'H^-1
+//
+// (for the deviance H^-1 replaces P in the first part) and 2 W Lambda_t with respect to Lambda_t. Both come out of the
+// factor and its inverse without dividing by theta. Steps are Newton's with the average of observed and expected
+// information [2] and the positive part of what W adds to it; a variance of 0 is judged by W.
+//
+// One factor and all that is nested in it are eliminated level by level, as small blocks; the other random effects, d in
+// all, meet in one dense system of d+p columns, of which a Space holds five. Nothing else grows faster than the data.
+//
+// Columns of X and Z are scaled inside by powers of two, and y is replaced by its least-squares residual, so that units do
+// not matter. Input is taken as checked: finite, levels within range. What the data cannot tell ends with Converged false
+// and a reason: residual variance 0, dependent columns of X, n <= p, a flat direction, a search that got stuck. Where rows
+// are few the criterion may have several minima; then several starts are tried, which need not find the lowest of all.
 //
 // [1] Bates, Maechler, Bolker & Walker (2015), J. Stat. Softw. 67(1).
 // [2] Gilmour, Thompson & Cullis (1995), Biometrics 51, 1440-1450.

@@ -120,3 +120,14 @@ func TestDegenerate(t *testing.T) {
 	finite(t, o)
 	require.Contains(t, o.Why, "more rows than fixed columns")
 }
+
+// TestHuge evaluates where the columns of crossed factors depend on each other but for the ones on the diagonal: pivots
+// stay at 1 or more. By far the largest part of the criterion is then log|H|, 2 log(theta) for each of the 24 + 6 - 1
+// directions of Z, of which REML takes off one for the intercept.
+func TestHuge(t *testing.T) {
+	s := models["penicillin"].problem(t, testdata(t, "penicillin")).Space()
+	f := func(theta float64, reml bool) float64 { return s.Deviance([]float64{theta, theta}, reml) }
+	require.InDelta(t, 2*29*math.Log(10), f(1e5, false)-f(1e4, false), 1e-3)
+	require.InDelta(t, 2*28*math.Log(10), f(1e5, true)-f(1e4, true), 1e-3)
+	require.False(t, math.IsInf(f(farOut, true), 0) || math.IsNaN(f(farOut, true)))
+}

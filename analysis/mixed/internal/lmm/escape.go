@@ -28,20 +28,16 @@ func (m *minimiser) escape() bool {
 	return false
 }
 
-// update replaces the thetas of a term by those of T + v v' + ridge I. A nil v is 0.
-func (t *term) update(theta, v []float64, ridge float64) {
+// update replaces the thetas of a term by those of T + v v'.
+func (t *term) update(theta, v []float64) {
 	q := t.q
 	l, full := square(q), square(q)
 	k := 0
 	t.each(func(r, c int) { l.x[r*q+c] = theta[k]; k++ })
 	for a := range q {
 		for b := range a + 1 {
-			full.x[a*q+b] = dot(l.row(a), l.row(b))
-			if v != nil {
-				full.x[a*q+b] += v[a] * v[b]
-			}
+			full.x[a*q+b] = dot(l.row(a), l.row(b)) + v[a]*v[b]
 		}
-		full.x[a*q+a] += ridge
 	}
 	full.semiCholesky()
 	k = 0
@@ -96,7 +92,7 @@ func (m *minimiser) lift(t *term, at int, v []float64, size float64) bool {
 			add[c] = math.Sqrt(size) * v[c]
 		}
 		copy(m.trial, m.theta)
-		t.update(m.trial[at:at+t.thetas()], add, 0)
+		t.update(m.trial[at:at+t.thetas()], add)
 		m.canonical(m.trial)
 		if f := m.value(m.trial); f < m.f-enough {
 			m.theta, m.trial, m.f = m.trial, m.theta, f

@@ -16,7 +16,7 @@ func (s *Space) evaluate(reml bool) float64 {
 	s.schur.mirror()
 	s.ready = factored
 	s.assemble()
-	if s.factor.cholesky(e) >= 0 {
+	if s.factor.cholesky(e, d, 0) >= 0 || p.xbad {
 		s.logX = math.Inf(1)
 		return s.criterion(reml)
 	}

@@ -54,9 +54,10 @@ func scale(f float64, a []float64) {
 	}
 }
 
-// cholesky overwrites the lower triangle of the leading k rows with their Cholesky factor.
-// It returns the first row whose pivot is not positive (relative to its diagonal), or -1.
-func (m matrix) cholesky(k int) int {
+// cholesky overwrites the lower triangle of the leading k rows with their Cholesky factor. The first `ones` rows belong to
+// a matrix with ones added to its diagonal, so that their pivots are at least 1 whatever rounding makes of them; of the
+// others it returns the first whose pivot is not above tolerance times its diagonal, or -1.
+func (m matrix) cholesky(k, ones int, tolerance float64) int {
 	for i := range k {
 		ri := m.row(i)
 		for j := range i {
@@ -64,7 +65,9 @@ func (m matrix) cholesky(k int) int {
 		}
 		was := ri[i]
 		d := was - dot(ri[:i], ri)
-		if !(d > rankTolerance*was) {
+		if i < ones {
+			d = max(d, 1)
+		} else if !(d > tolerance*was) {
 			return i
 		}
 		ri[i] = math.Sqrt(d)
@@ -72,8 +75,8 @@ func (m matrix) cholesky(k int) int {
 	return -1
 }
 
-// rankTolerance is the share of a column's square that must remain once the columns before it are taken out.
-const rankTolerance = 1e-13
+// dependent is the share of a column's square that must remain once the columns before it are taken out.
+const dependent = 1e-13
 
 // forward overwrites v with L^-1 v, L the leading k rows of the lower triangle.
 func (m matrix) forward(k int, v []float64) {

@@ -99,7 +99,7 @@ func (m *minimiser) descend() bool {
 			return true
 		}
 		if !m.along(gain) {
-			return gain < enough*1e4
+			return gain < enough*1e4+m.noise()
 		}
 	}
 	return false
@@ -118,7 +118,7 @@ func (m *minimiser) newton() float64 {
 			m.chol.x[a*m.chol.n+a] += ridge * (m.hess.at(i, i) + 1e-8*m.unit[i]) // a flat direction has no Hessian at all
 			m.trial[a] = -m.g[i]
 		}
-		if m.chol.cholesky(k) < 0 || ridge > 1e6 {
+		if m.chol.cholesky(k, 0, dependent) < 0 || ridge > 1e6 {
 			break
 		}
 	}
@@ -133,6 +133,9 @@ func (m *minimiser) newton() float64 {
 	return gain
 }
 
+// noise is what rounding may add to the criterion.
+func (m *minimiser) noise() float64 { return 1e-14 * (math.Abs(m.f) + float64(m.s.p.n)) }
+
 // along goes down the step, shortening it until the criterion falls.
 func (m *minimiser) along(gain float64) bool {
 	size := 1.0
@@ -142,11 +145,11 @@ func (m *minimiser) along(gain float64) bool {
 		}
 		m.canonical(m.trial)
 		f := m.value(m.trial)
-		if f <= m.f-1e-4*size*gain {
+		if f <= m.f-1e-4*size*gain+m.noise() {
 			m.theta, m.trial, m.f = m.trial, m.theta, f
 			return true
 		}
-		if size*gain < 1e-12*(1+math.Abs(m.f)) {
+		if size*gain < 1e-12 {
 			return false
 		}
 		next := 0.1 * size

@@ -29,7 +29,7 @@ func (p *Problem) multiply() {
 	for i := range p.p {
 		copy(p.xchol.row(i), p.cross.row(p.rest + i)[p.rest:])
 	}
-	p.xbad = p.xchol.cholesky(p.p) >= 0
+	p.xbad = p.xchol.cholesky(p.p, 0, dependent) >= 0
 }
 
 // byBlock lists the rows block after block; without blocks, in one run.
