@@ -30,7 +30,7 @@ type Joint struct {
 }
 
 // NewJoint prepares the law for statistics with the n*n correlation matrix corr, which may be singular (all pairs of some
-// means), and df degrees of freedom, at least 0.1, a fraction or +Inf (normal statistics). Where the statistics have
+// means), and df degrees of freedom, at least 0.5, a fraction or +Inf (normal statistics). Where the statistics have
 // different degrees of freedom give the smallest, which errs on the careful side. An error (*dataerr.Cell) names every
 // entry of corr that is no correlation, and says when the whole is no correlation matrix.
 func NewJoint(corr mat.Symmetric, df float64, side Side) (*Joint, error) {
@@ -105,6 +105,9 @@ func (j *Joint) work() *Joint {
 	return &c
 }
 
+// neverBeyond is where the tail of the normal is 0 in a float64.
+const neverBeyond = 39
+
 // exceed is P(some statistic lies beyond c), c on the scale of Greater or of absolute values.
 func (j *Joint) exceed(c float64) estimate {
 	if c <= 0 && j.side == TwoSided {
@@ -114,6 +117,9 @@ func (j *Joint) exceed(c float64) estimate {
 		return estimate{p: map[bool]float64{true: 0, false: 1}[c > 0]}
 	}
 	return mix(j.df, c, func(w float64) estimate {
+		if math.Abs(w) > neverBeyond {
+			return estimate{p: max(0, -math.Copysign(1, w))}
+		}
 		var out estimate
 		for _, p := range j.parts {
 			z := p.exceed(w)

@@ -72,7 +72,7 @@ func checkDF(df float64) error {
 		err = dataerr.ErrNumber
 	}
 	return &dataerr.Cell{Column: "df", Value: strconv.FormatFloat(df, 'g', -1, 64), Err: err,
-		Want: "degrees of freedom are at least 0.1, or +Inf"}
+		Want: "degrees of freedom are at least 0.5, or +Inf"}
 }
 
 func checkSide(side Side) error {

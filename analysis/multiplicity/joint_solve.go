@@ -31,12 +31,12 @@ func (j *Joint) solve(alpha float64) Critical {
 		return math.Log(z.p / alpha)
 	}
 	lo, hi := quantileOf(j.df, single), quantileOf(j.df, single/float64(j.n))
-	atLo, atHi := gap(lo), gap(hi)
-	for width := 1e-6 * (1 + math.Abs(lo)); atLo < 0; width *= 4 {
+	atLo, atHi := 0.0, 0.0
+	for width := 1e-5 * (1 + math.Abs(lo)); atLo <= 0; width *= 4 { // wider where a quantile is off by rounding
 		lo -= width
 		atLo = gap(lo)
 	}
-	for width := 1e-6 * (1 + math.Abs(hi)); atHi > 0; width *= 4 {
+	for width := 1e-5 * (1 + math.Abs(hi)); atHi >= 0; width *= 4 {
 		hi += width
 		atHi = gap(hi)
 	}

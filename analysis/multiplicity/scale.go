@@ -6,7 +6,7 @@ import "math"
 type estimate struct{ p, within float64 }
 
 // smallestDF is where the integral over the scale would need thousands of points.
-const smallestDF = 0.1
+const smallestDF = 0.5
 
 // farOut is the logarithm of the density, over that at its peak, where it ends.
 const farOut = -33
