@@ -1,0 +1,107 @@
+package answer
+
+// PrimeWindow is when a drink is at its best: the ages at which an average taster's expected overall score is at or above the
+// prime limit.
+type PrimeWindow struct {
+	Head
+	Attribute string       // the overall attribute
+	Better    string       // "high" or "low": which way the limit is met
+	Ranged    bool         // the scale has stated ends
+	Low, High float64      // ends of the scale, points; when not Ranged the range of the data
+	Limit     Num          // prime limit, points
+	Shape     string       // "spline", or "joined": one mean per age step, joined by lines
+	Knots     []float64    // minutes: interior knots of the spline
+	Fresh     CurvePoint   // the curve at the youngest age step
+	Main      Window       // at the limit, by the mixed model
+	Variants  []Variant    // the same at other limits, by other methods, of other rows
+	Curve     []CurvePoint // every tenth of a minute or so from the first to the last age tasted
+	Lines     []TasterLine // each taster's own expected curve, shrunk towards the panel's
+	Points    []ScorePoint // raw
+	Steps     []ScoreStep  // raw means per age step, over tasters
+	Spread    []Component  // how far tasters, evenings, batches and repeats lie apart
+	Singular  []string     // terms at the edge of what they can be, in words; kept
+	Fixed     []string     // "evening", "batch", "mode": told apart as they were, so that the curve is the mean over these
+	Residuals []Residual
+	DF        string // "Kenward-Roger" or "Satterthwaite"
+	Onset     *Onset // bend in the decline; nil: not asked or not enough
+	NextAges  [2]Num // the ages whose limits would gain most from more tastes: from the lower to the upper limit of the end
+}
+
+// CurvePoint is the expected score of an average taster at one age, with pointwise limits.
+type CurvePoint struct {
+	AgeMin             float64
+	Mean, Lower, Upper float64
+}
+
+// TasterLine is one taster's own expected curve, at the same ages as the curve.
+type TasterLine struct {
+	Taster string
+	Means  []float64
+}
+
+// Variant is the window under another choice.
+type Variant struct {
+	Words           string // "limit one point up"
+	Method, Variant string // as in results.csv
+	Window          Window
+	Tasters, Tastes int
+	Note            string
+}
+
+// Component is one standard deviation of the model.
+type Component struct {
+	Name string // "tasters, at age 0", "tasters, per minute", "evenings", "batches", "repeats"
+	SD   float64
+	Unit string // "points" or "points per minute"
+	Edge bool   // at zero
+}
+
+// Residual is one row of the residual checks.
+type Residual struct {
+	Taster           string
+	AgeMin           float64
+	Fitted, Residual float64 // points; what is left after the taster's own curve
+}
+
+// Onset is the bend in the decline: two straight lines that meet, within the taster model.
+type Onset struct {
+	Status      string
+	At          Num     // minutes
+	Set         []Span  // ages that the data do not rule out
+	Cut         float64 // 2 (l_max - l) up to which an age is in the set
+	SlopeBefore float64 // points per minute
+	SlopeAfter  float64
+	F           Num // largest F over the ages tried, against no bend
+	P           Num // by parametric bootstrap; empty where not resampled
+	Draws       int
+}
+
+// AgeDifferences compares every age step with the youngest: how much lower the expected score is, how sure that is, and up to
+// which age the drink is shown to be the same as fresh.
+type AgeDifferences struct {
+	Head
+	Attribute  string
+	Better     string
+	FreshAge   float64 // minutes: mean actual age of the youngest step
+	Margin     Num     // same_margin, points; empty: not stated
+	Level      float64 // of the limits, of all steps together
+	Steps      []AgeDifference
+	SameUpTo   Num    // minutes; empty: none shown, or not asked
+	SameStatus string // OK, Never (not shown even at the first step), BeyondLastAge (same up to the last age), NotAsked, NotEnough
+	FirstSure  Num    // the first age step that surely differs; empty: none
+	DF         string
+	Singular   []string
+	Unsaid     string // why nothing is answered
+}
+
+// AgeDifference is one age step against the youngest.
+type AgeDifference struct {
+	AgeMin             float64
+	Tastes, Tasters    int
+	Mean               float64 // expected score at this age
+	Difference, SE, DF float64 // points
+	Lower, Upper       float64 // limits for all steps together (max-t)
+	P, PAdjusted       float64
+	Lower90, Upper90   Num  // plain 90 % interval, for sameness
+	Same               bool // inside the margin, and so is every younger step
+}
