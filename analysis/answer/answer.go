@@ -214,7 +214,8 @@ type Window struct {
 	ToLower, ToUpper     Num    // limits of where it ends
 	AtLeastUntil         Num    // empty: not shown by this panel
 	Limit                float64
-	Highest, HighestAt   float64 // of the curve, for Never
+	Below                bool    // met at or below the limit: a score that is better low
+	Highest, HighestAt   float64 // of the curve, for Never; the lowest where Below
 	Others               []Span  // further runs above the limit
 }
 
@@ -258,9 +259,10 @@ type Compare struct {
 
 // CompareStyle is one row of a Compare.
 type CompareStyle struct {
-	Act    Num
-	Basis  string
-	Ribbon Ribbon
+	Act           Num
+	Basis         string
+	HandOverAfter Num // minutes; empty: at once
+	Ribbon        Ribbon
 }
 
 // Readings hold instrument readings over age.

@@ -13,7 +13,7 @@ func NewCompare(acts []*ServeBy) *Compare {
 	out.Method = "The act of each drink, from its own tasters, set side by side; no difference is tested."
 	out.Source = "our own convention"
 	for _, a := range acts {
-		out.Styles = append(out.Styles, CompareStyle{Act: a.Act, Basis: a.Basis, Ribbon: a.Ribbon})
+		out.Styles = append(out.Styles, CompareStyle{Act: a.Act, Basis: a.Basis, HandOverAfter: a.HandOverAfter, Ribbon: a.Ribbon})
 		out.AxisEnd = max(out.AxisEnd, a.AxisEnd)
 		out.Invented = out.Invented || a.Invented
 		out.Counts.Tasters = max(out.Counts.Tasters, a.Counts.Tasters)

@@ -39,6 +39,10 @@ func (f *filler) fill(t *testing.T, v reflect.Value) {
 		v.Set(reflect.MakeSlice(v.Type(), 2, 2))
 		f.fill(t, v.Index(0))
 		f.fill(t, v.Index(1))
+	case reflect.Array:
+		for i := range v.Len() {
+			f.fill(t, v.Index(i))
+		}
 	case reflect.Pointer:
 		v.Set(reflect.New(v.Type().Elem()))
 		f.fill(t, v.Elem())
