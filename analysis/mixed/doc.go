@@ -31,7 +31,7 @@
 // Comparisons are linear combinations of coefficients (Contrast): expected means at levels of factors (Means), slopes of a
 // column (Slopes), differences of either (AllPairs, AgainstFirst, Consecutive, Combine). Contrasts tests them, adjusted for
 // their number, Equivalent tests that they lie within margins; estimate, standard error and degrees of freedom are those of
-// Degrees.
+// Degrees. BrokenStick looks for the place where the line of a column bends [20], and draws the law of its test [21].
 //
 // Units are the caller's: coefficients have the unit of the response over that of their column. Rows are rows of the table,
 // from 1 in errors. Everything is computed for the rows given; a row with a missing cell has to be left out beforehand, which
@@ -59,4 +59,6 @@
 // [17] Nocedal & Wright (2006), Numerical Optimization, chapter 6.
 // [18] Searle, Speed & Milliken (1980), Amer. Statist. 34, 216-221.
 // [19] Schuirmann (1987), J. Pharmacokin. Biopharm. 15, 657-680; Berger & Hsu (1996), Statist. Sci. 11, 283-319.
+// [20] Hudson (1966), J. Amer. Statist. Assoc. 61, 1097-1129; Hinkley (1971), J. Amer. Statist. Assoc. 66, 736-743.
+// [21] Davies (1987), Biometrika 74, 33-43.
 package mixed
