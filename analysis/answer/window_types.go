@@ -4,7 +4,10 @@ package answer
 // prime limit.
 type PrimeWindow struct {
 	Head
-	Attribute string       // the overall attribute
+	Attribute string // the overall attribute
+	Unit      string // "taster", or "pour" where one taster made several
+	Units     int
+	Drop      Num          // points lost since fresh that the variant one_point is about; empty: not asked
 	Better    string       // "high" or "low": which way the limit is met
 	Ranged    bool         // the scale has stated ends
 	Low, High float64      // ends of the scale, points; when not Ranged the range of the data
@@ -65,6 +68,7 @@ type Residual struct {
 
 // Onset is the bend in the decline: two straight lines that meet, within the taster model.
 type Onset struct {
+	Why         string // why there is none
 	Status      string
 	At          Num     // minutes
 	Set         []Span  // ages that the data do not rule out

@@ -1,0 +1,152 @@
+package answer
+
+import (
+	"fmt"
+	"slices"
+
+	"lastsip/analysis/mixed"
+)
+
+// scoreModel is the mixed model of a drink's overall scores but for what age does: random intercept and slope of tasters,
+// and an intercept for evening, batch and mode where there are several. Below five evenings (batches) these are fixed and
+// the answer is about their mean, "for these evenings"; from five on they are random. A batch that was tasted at one age
+// only cannot be told from that age: it is random where ages have several batches, else left out.
+type scoreModel struct {
+	data    *scoreRows
+	table   *mixed.Table
+	beside  []mixed.Term // sum contrasts, so that an average row has zeros there
+	fixed   []string     // "evening", "batch", "mode": what beside holds
+	random  []mixed.Random
+	noSlope bool // the ages a taster tasted do not vary, or the data refused a slope
+	notes   []string
+}
+
+// mostFixed is the largest number of evenings or batches that are taken as they were.
+const mostFixed = 4
+
+// Columns of the model's table.
+const (
+	scoreColumn = "score"
+	ageColumn   = "age"
+	stepColumn  = "step"
+	unitColumn  = "taster"
+)
+
+// stepLevel names an age step so that names sort as ages do.
+func stepLevel(i int) string { return fmt.Sprintf("%04d", i) }
+
+func newScoreModel(s *scoreRows) (*scoreModel, error) {
+	m := &scoreModel{data: s}
+	columns := []mixed.Column{
+		mixed.Numbers(scoreColumn, s.numbers(func(r *scoreRow) float64 { return r.score })),
+		mixed.Numbers(ageColumn, s.numbers(func(r *scoreRow) float64 { return r.age })),
+		mixed.Labels(stepColumn, s.labels(func(r *scoreRow) string { return stepLevel(r.step) })),
+		mixed.Labels(unitColumn, s.labels(func(r *scoreRow) string { return r.unit })),
+	}
+	m.random = []mixed.Random{{Group: []string{unitColumn}, Slopes: []mixed.Term{mixed.Numeric{Name: ageColumn}}}}
+	evening := func(r *scoreRow) string { return r.session }
+	batch := func(r *scoreRow) string { return r.batch }
+	mode := func(r *scoreRow) string { return r.mode }
+	unit := func(r *scoreRow) string { return r.unit }
+	add := func(name string, of func(*scoreRow) string, random bool) {
+		columns = append(columns, mixed.Labels(name, s.labels(of)))
+		if random {
+			m.random = append(m.random, mixed.Random{Group: []string{name}})
+			return
+		}
+		m.beside, m.fixed = append(m.beside, mixed.Factor{Name: name, Contrast: mixed.Sum}), append(m.fixed, name)
+	}
+	if n := s.count(evening); n > 1 && !s.alike(evening, unit) {
+		add("evening", evening, n > mostFixed)
+	}
+	if n := s.count(mode); n > 1 && !s.within(mode, evening) {
+		add("mode", mode, false)
+	}
+	known := !slices.ContainsFunc(s.rows, func(r scoreRow) bool { return r.batch == "" })
+	if n := s.count(batch); known && n > 1 && n < len(s.rows) && !s.alike(batch, evening) && !s.alike(batch, unit) {
+		switch crosses, perStep := s.batchSteps(); {
+		case crosses:
+			add("batch", batch, n > mostFixed)
+		case perStep >= 2:
+			add("batch", batch, true)
+		default:
+			m.notes = append(m.notes, "Every age was poured from a batch of its own, so the drink's age cannot be told from the batch.")
+		}
+	}
+	var err error
+	m.table, err = mixed.NewTable(columns...)
+	return m, err
+}
+
+// fit fits the model with what age does. Where the data refuse the slopes of tasters they are left out, and said.
+func (m *scoreModel) fit(age ...mixed.Term) (*mixed.Fit, error) {
+	spec := mixed.Spec{Response: scoreColumn, Fixed: slices.Concat(age, m.beside), Random: m.random}
+	if m.noSlope {
+		spec.Random = withoutSlopes(spec.Random)
+	}
+	fit, err := spec.Fit(m.table)
+	if err == nil || m.noSlope {
+		return fit, err
+	}
+	spec.Random = withoutSlopes(spec.Random)
+	plain, plainErr := spec.Fit(m.table)
+	if plainErr != nil {
+		return nil, err
+	}
+	m.noSlope = true
+	m.notes = append(m.notes, "How tasters differ in their decline could not be told, so all are taken to decline alike.")
+	return plain, nil
+}
+
+func withoutSlopes(terms []mixed.Random) []mixed.Random {
+	out := slices.Clone(terms)
+	for i := range out {
+		out[i].Slopes = nil
+	}
+	return out
+}
+
+// alike tells that two labels part the rows alike.
+func (s *scoreRows) alike(a, b func(*scoreRow) string) bool { return s.within(a, b) && s.within(b, a) }
+
+// within tells that every b lies in one a.
+func (s *scoreRows) within(a, b func(*scoreRow) string) bool {
+	of := map[string]string{}
+	for i := range s.rows {
+		r := &s.rows[i]
+		if was, ok := of[b(r)]; ok && was != a(r) {
+			return false
+		}
+		of[b(r)] = a(r)
+	}
+	return true
+}
+
+// batchSteps tells whether the batches were tasted at half of the age steps or more each, on average, and how many batches
+// an age step had.
+func (s *scoreRows) batchSteps() (crosses bool, perStep float64) {
+	cells, batches := map[string]bool{}, map[string]bool{}
+	for i := range s.rows {
+		r := &s.rows[i]
+		batches[r.batch] = true
+		cells[r.batch+"\x00"+stepLevel(r.step)] = true
+	}
+	n := float64(len(cells))
+	return n >= float64(len(batches)*len(s.steps))/2, n / float64(len(s.steps))
+}
+
+func (s *scoreRows) numbers(of func(*scoreRow) float64) []float64 {
+	out := make([]float64, len(s.rows))
+	for i := range s.rows {
+		out[i] = of(&s.rows[i])
+	}
+	return out
+}
+
+func (s *scoreRows) labels(of func(*scoreRow) string) []string {
+	out := make([]string, len(s.rows))
+	for i := range s.rows {
+		out[i] = of(&s.rows[i])
+	}
+	return out
+}

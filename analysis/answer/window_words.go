@@ -1,0 +1,145 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// say puts the window into words: first the answer, then what qualifies it.
+func (a *PrimeWindow) say(in Input, s *scoreRows) {
+	w := &a.Main
+	who := "An average taster"
+	if a.Unit == "pour" {
+		who = "Taster " + in.name(s.rows[0].taster)
+	}
+	last := s.lastAge()
+	limit := a.atLimit()
+	switch w.Status {
+	case Never:
+		a.add(fmt.Sprintf("%s gave it %s fresh, so it never reached %s; highest %s at %s%smin.", strings.Replace(who, "An average taster", "They", 1),
+			score(a.Fresh.Mean), points(w.Limit), score(w.Highest), Age(w.HighestAt), nbsp))
+	case Always:
+		a.add(fmt.Sprintf("%s would score it %s to the last age tasted, %s%smin.", who, limit, Age(last), nbsp))
+	case BeyondLastAge:
+		a.add(fmt.Sprintf("%s would score it %s from %s on, to the last age tasted, %s%smin.", who, limit, endWords(w.From, w.FromLower, w.FromUpper), Age(last), nbsp))
+	default:
+		if w.From.Float() > s.steps[0] {
+			a.add(fmt.Sprintf("%s would score it %s from %s until %s.", who, limit, endWords(w.From, w.FromLower, w.FromUpper), endWords(w.To, w.ToLower, w.ToUpper)))
+		} else {
+			a.add(fmt.Sprintf("%s would score it %s until %s.", who, limit, endWords(w.To, w.ToLower, w.ToUpper)))
+		}
+	}
+	switch {
+	case w.AtLeastUntil.Finite() && w.AtLeastUntil.Float() >= last:
+		a.add(fmt.Sprintf("These scores show that for every age up to %s%smin, the last tasted (one-sided 97.5%s%%).", Age(last), nbsp, nbsp))
+	case w.AtLeastUntil.Finite():
+		a.add(fmt.Sprintf("At least until %s%smin: that far these scores show it (one-sided 97.5%s%%).", Age(math.Floor(10*w.AtLeastUntil.Float()+1e-9)/10), nbsp, nbsp))
+	default:
+		a.add("That it is at its best at any age is not shown by this panel: its limits reach below that score at every age.")
+	}
+	a.sayDrop(s)
+	a.sayOthers()
+	a.sayShift()
+	a.sayDoubt(in, s)
+}
+
+// atLimit is "7 or better".
+func (a *PrimeWindow) atLimit() string {
+	if a.Better == "low" {
+		return points(a.Main.Limit) + " or lower"
+	}
+	return points(a.Main.Limit) + " or better"
+}
+
+// score prints a mean score with one decimal.
+func score(x float64) string { return points(math.Round(x*10) / 10) }
+
+// pointsWords is "one point", "1.5 points".
+func pointsWords(x float64) string {
+	if x == 1 {
+		return "one point"
+	}
+	return points(x) + nbsp + "points"
+}
+
+// endWords print an end with its limits: "7½ min (6 to 9½)".
+func endWords(at, lower, upper Num) string {
+	g := GrainOf(lower, upper)
+	lo, hi := g.Minutes(lower), g.Minutes(upper)
+	switch {
+	case lower.Finite() && lower.Float() == 0 && upper.Open():
+		return g.Minutes(at) + nbsp + "min (limits open to both sides)"
+	case lower.Finite() && lower.Float() == 0:
+		return g.Minutes(at) + nbsp + "min (no lower limit; up to " + hi + ")"
+	case upper.Open():
+		return g.Minutes(at) + nbsp + "min (from " + lo + ", no upper limit)"
+	}
+	return g.Minutes(at) + nbsp + "min (" + lo + " to " + hi + ")"
+}
+
+// variant finds an answer under another choice.
+func (a *PrimeWindow) variant(name string) (Variant, bool) {
+	for _, v := range a.Variants {
+		if v.Variant == name {
+			return v, true
+		}
+	}
+	return Variant{}, false
+}
+
+// sayDrop tells since when a point is lost, where fresh is not clearly above the limit.
+func (a *PrimeWindow) sayDrop(s *scoreRows) {
+	v, ok := a.variant("one_point")
+	if !ok {
+		return
+	}
+	switch w := v.Window; w.Status {
+	case OK:
+		a.add(fmt.Sprintf("It had lost %s by %s.", pointsWords(a.Drop.Float()), endWords(w.To, w.ToLower, w.ToUpper)))
+	case Always:
+		a.add(fmt.Sprintf("It had not lost %s by the last age tasted, %s%smin.", pointsWords(a.Drop.Float()), Age(s.lastAge()), nbsp))
+	}
+}
+
+// sayOthers tells of further runs.
+func (a *PrimeWindow) sayOthers() {
+	for _, o := range a.Main.Others {
+		a.add(fmt.Sprintf("The curve is there a second time, from %s to %s%smin: that is not counted.", Age(o.From), Age(o.To), nbsp))
+	}
+}
+
+// sayShift tells what a point of the limit is worth.
+func (a *PrimeWindow) sayShift() {
+	said := func(name string) string {
+		v, _ := a.variant(name)
+		limit := points(v.Window.Limit)
+		switch v.Window.Status {
+		case Never:
+			return "with the limit at " + limit + " it is never there"
+		case Always, BeyondLastAge:
+			return "with the limit at " + limit + " it is there to the last age"
+		}
+		return fmt.Sprintf("with the limit at %s it ends at %s%smin", limit, Age(v.Window.To.Float()), nbsp)
+	}
+	if len(a.Variants) > 1 {
+		a.add(upperFirst(said("limit_up")) + "; " + said("limit_down") + ".")
+	}
+}
+
+// sayDoubt qualifies: singular terms, whose drinks, whose evenings.
+func (a *PrimeWindow) sayDoubt(in Input, s *scoreRows) {
+	heading, _ := batchWords(a.Counts)
+	if heading != "" {
+		a.add("Limits are " + strings.TrimSuffix(heading, ":") + ".")
+	}
+	if len(a.Singular) > 0 {
+		a.Warnings = append(a.Warnings, "At the edge of the model, and kept: "+strings.Join(a.Singular, "; ")+". The mean of tasters' own curves stands beside in results.csv.")
+	}
+	if s.unit == "pour" {
+		a.add("This is for this taster, not for guests.")
+	}
+	if s.attribute.Category {
+		a.Warnings = append(a.Warnings, s.attribute.Name+" was ticked in boxes; here the boxes are taken as equal steps.")
+	}
+}
