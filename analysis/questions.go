@@ -22,8 +22,8 @@ func (s *Study) Lifetime(style string) (*Lifetime, error) {
 	if err != nil {
 		return nil, err
 	}
-	life, _, err := s.both(d)
-	return life, err
+	o := s.rest(d)
+	return o.life, o.err
 }
 
 // ServeBy answers: until when should it have been drunk? The style is one of Styles.
@@ -32,12 +32,23 @@ func (s *Study) ServeBy(style string) (*ServeBy, error) {
 	if err != nil {
 		return nil, err
 	}
-	_, act, err := s.both(d)
-	return act, err
+	o := s.rest(d)
+	return o.act, o.err
 }
 
-// both computes lifetime and act once per drink.
-func (s *Study) both(d endpoint.Drink) (*Lifetime, *ServeBy, error) {
+// PrimeWindow answers: when is it at its best? The ages at which an average taster's expected overall score is at or above
+// the prime limit, with limits, by a mixed model over tasters. The style is one of Styles.
+func (s *Study) PrimeWindow(style string) (*PrimeWindow, error) {
+	d, err := s.drink(style)
+	if err != nil {
+		return nil, err
+	}
+	o := s.rest(d)
+	return o.window, o.err
+}
+
+// rest computes lifetime, prime window and the act that rests on both once per drink.
+func (s *Study) rest(d endpoint.Drink) *once {
 	s.mu.Lock()
 	o := s.done[d]
 	if o == nil {
@@ -49,11 +60,14 @@ func (s *Study) both(d endpoint.Drink) (*Lifetime, *ServeBy, error) {
 		if o.life, o.err = answer.NewLifetime(s.in, d); o.err != nil {
 			return
 		}
-		if o.act, o.err = answer.NewServeBy(s.in, d, o.life); o.err == nil {
-			o.life.Act = o.act.Act
+		if o.window, o.err = answer.NewPrimeWindow(s.in, d); o.err != nil {
+			return
+		}
+		if o.act, o.err = answer.NewServeBy(s.in, d, o.life, o.window); o.err == nil {
+			o.life.Act, o.window.Act = o.act.Act, o.act.Act
 		}
 	})
-	return o.life, o.act, o.err
+	return o
 }
 
 // Scores gathers every attribute's scores over age. The style is one of Styles.
@@ -133,11 +147,11 @@ func ask[A answer.Answer](s *Study, style string, question func(answer.Input, en
 	if err != nil {
 		return none, err
 	}
-	_, act, err := s.both(d)
-	if err != nil {
-		return none, err
+	o := s.rest(d)
+	if o.err != nil {
+		return none, o.err
 	}
-	a.Common().Act = act.Act
+	a.Common().Act = o.act.Act
 	return a, nil
 }
 
@@ -152,6 +166,9 @@ func (s *Study) MustLifetime(style string) *Lifetime { return must(s.Lifetime(st
 
 // MustServeBy is ServeBy for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustServeBy(style string) *ServeBy { return must(s.ServeBy(style)) }
+
+// MustPrimeWindow is PrimeWindow for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustPrimeWindow(style string) *PrimeWindow { return must(s.PrimeWindow(style)) }
 
 // MustScores is Scores for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustScores(style string) *Scores { return must(s.Scores(style)) }

@@ -31,6 +31,7 @@ type (
 	Differences = answer.Differences
 	Readings    = answer.Readings
 	GoesFirst   = answer.GoesFirst
+	PrimeWindow = answer.PrimeWindow
 	Provenance  = answer.Provenance
 	Frame       = panelcsv.Frame
 )
@@ -51,12 +52,13 @@ type Study struct {
 	done map[endpoint.Drink]*once
 }
 
-// once holds the lifetime and the act of one drink, computed when first asked for.
+// once holds the lifetime, the prime window and the act of one drink, computed when first asked for.
 type once struct {
 	sync.Once
-	life *answer.Lifetime
-	act  *answer.ServeBy
-	err  error
+	life   *answer.Lifetime
+	window *answer.PrimeWindow
+	act    *answer.ServeBy
+	err    error
 }
 
 // defaultSeed is of whatever draws again.

@@ -25,7 +25,7 @@ func made(tenth Quantile) LifetimePart {
 func actOf(t *testing.T, p LifetimePart) *ServeBy {
 	t.Helper()
 	life := &Lifetime{Head: Head{Status: OK}, Basis: "verdict", Parts: []LifetimePart{p}}
-	act, err := NewServeBy(twelve(), sour, life)
+	act, err := NewServeBy(twelve(), sour, life, nil)
 	require.NoError(t, err)
 	require.Empty(t, twice(act.Rows))
 	return act
@@ -90,7 +90,7 @@ func TestActNeverPastTheLastAge(t *testing.T) {
 	} {
 		in := evening(w...)
 		life := mustLife(t, in)
-		act, err := NewServeBy(in, sour, life)
+		act, err := NewServeBy(in, sour, life, nil)
 		require.NoError(t, err)
 		require.LessOrEqual(t, act.Act.Float(), 8.0)
 		q, ok := life.Parts[0].Headline.Quantile(0.1)
@@ -203,13 +203,13 @@ func TestWithoutNeverIsTheOthersAlone(t *testing.T) {
 func TestRibbonCarriesTheHeadline(t *testing.T) {
 	in := twelve()
 	life := mustLife(t, in)
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	require.True(t, act.Ribbon.HasHalf && act.Ribbon.HasTenth)
 	require.Equal(t, life.Parts[0].Headline.Quantiles[0], act.Ribbon.Half)
 	require.Equal(t, life.Parts[0].Headline.Quantiles[2], act.Ribbon.Tenth)
 	in = evening("yynn", "yyynn", "yynn", "yyyynn", "yynn")
-	act, err = NewServeBy(in, sour, mustLife(t, in))
+	act, err = NewServeBy(in, sour, mustLife(t, in), nil)
 	require.NoError(t, err)
 	require.True(t, act.Ribbon.HasHalf && !act.Ribbon.HasTenth)
 	require.Len(t, act.Ribbon.Intervals, 5, "five tasters: each is shown")

@@ -85,7 +85,7 @@ func TestServeByIsSmallestL(t *testing.T) {
 	}
 	life, err := NewLifetime(in, sour)
 	require.NoError(t, err)
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	require.Equal(t, leastOfAllLs, act.Basis)
 	require.Equal(t, Of(2.75), act.SmallestL)
@@ -113,7 +113,7 @@ func TestNeverAccepts(t *testing.T) {
 	require.Equal(t, alone.Quantiles[0], *life.Parts[0].WithoutNever, "as if they had not been there")
 	require.Equal(t, alone.Quantiles[2], *life.Parts[0].WithoutNeverTenth)
 	require.Contains(t, strings.Join(life.Sentences, " "), "Taster z never accepted it, at any age, and stay")
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	with, _ := life.Parts[0].Headline.Quantile(0.1)
 	require.Equal(t, floorHalf(with.From.Float()), act.Act.Float())
@@ -157,7 +157,7 @@ func TestFewTasters(t *testing.T) {
 				require.Equal(t, []Num{Of(8), Of(10)}[min(tt.n-3, 1)], p.median().Upper, "the largest R")
 			}
 			require.Equal(t, tt.quants == 3, slices.ContainsFunc(life.Rows, func(r Row) bool { return strings.HasPrefix(r.Statistic, "q10") }))
-			act, err := NewServeBy(evening(all[:tt.n]...), sour, life)
+			act, err := NewServeBy(evening(all[:tt.n]...), sour, life, nil)
 			require.NoError(t, err)
 			require.True(t, act.Act.Finite(), "every page has an act")
 		})
@@ -250,7 +250,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 	life, err := NewLifetime(in, sour)
 	require.NoError(t, err)
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	scores, err := NewScores(in, sour)
 	require.NoError(t, err)
@@ -343,7 +343,7 @@ func TestSecondGlassesMoveTheActOnly(t *testing.T) {
 	require.Equal(t, 8, h.Units, "so does the headline")
 	require.True(t, h.TasterSD.Finite() && h.GlassSD.Finite())
 	require.InDelta(t, h.LogSD.Float(), math.Hypot(h.TasterSD.Float(), h.GlassSD.Float())*math.Sqrt(7.0/6), 1e-12, "seven tasters, together the spread before it is widened")
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	require.Equal(t, Of(1), act.Act)
 	require.Equal(t, []string{"g"}, act.Tasters)
@@ -457,7 +457,7 @@ func answers(t *testing.T, in Input) (*Lifetime, *ServeBy, string) {
 	t.Helper()
 	life, err := NewLifetime(in, sour)
 	require.NoError(t, err)
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	return life, act, words(strings.Join(append(slices.Clone(act.Sentences), life.Sentences...), " "))
 }

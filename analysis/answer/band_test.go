@@ -154,7 +154,7 @@ func TestBriefSaysTheSame(t *testing.T) {
 	for name, in := range map[string]Input{"twelve": twelve(), "nine": nine(), "five": evening("yynn", "yyynn", "yynn", "yyyynn", "yynn"), "stopped": evening(stopped...), "modes": modes,
 		"batches": inBatches(fourBatches...), "all": evening(slices.Repeat([]string{"yyyy"}, 8)...)} {
 		whole := mustLife(t, in)
-		act, err := NewServeBy(in, sour, whole)
+		act, err := NewServeBy(in, sour, whole, nil)
 		require.NoError(t, err)
 		in.Brief = true
 		brief := mustLife(t, in)
@@ -162,7 +162,7 @@ func TestBriefSaysTheSame(t *testing.T) {
 		require.Equal(t, whole.Warnings, brief.Warnings, name)
 		require.Equal(t, whole.NextEvening, brief.NextEvening, name)
 		require.Equal(t, whole.Status, brief.Status, name)
-		again, err := NewServeBy(in, sour, brief)
+		again, err := NewServeBy(in, sour, brief, nil)
 		require.NoError(t, err)
 		require.Equal(t, act, again, name)
 		require.Empty(t, brief.Parts[0].Headline.Shares)

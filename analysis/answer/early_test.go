@@ -145,7 +145,7 @@ func TestImprovesFirst(t *testing.T) {
 			require.Equal(t, []Num{with, without}, []Num{value["sip_through"], value["without_early+sip_through"]})
 			require.NotContains(t, value, "sip_through+without_early")
 		}
-		act, err := NewServeBy(in, sour, life)
+		act, err := NewServeBy(in, sour, life, nil)
 		require.NoError(t, err)
 		require.Equal(t, oneInTen, act.Basis)
 		require.Equal(t, said, strings.Contains(words(strings.Join(act.Sentences, " ")), "Not counted: 2 no before a first yes (tasters a and c)."))

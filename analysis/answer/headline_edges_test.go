@@ -30,7 +30,7 @@ func TestDividedLimits(t *testing.T) {
 				require.NotContains(t, r.Statistic, "_")
 			}
 		}
-		act, err := NewServeBy(in, sour, life)
+		act, err := NewServeBy(in, sour, life, nil)
 		require.NoError(t, err)
 		require.Equal(t, leastOfAllLs, act.Basis, "an act rests on no such estimate")
 		require.Equal(t, Of(0), act.Act)

@@ -119,7 +119,7 @@ func TestTenthFromEightTasters(t *testing.T) {
 	for _, r := range life.Rows {
 		require.False(t, r.Method != "turnbull" && strings.HasPrefix(r.Statistic, "q10"), "%s %s %s", r.Statistic, r.Method, r.Variant)
 	}
-	act, err := NewServeBy(in, sour, life)
+	act, err := NewServeBy(in, sour, life, nil)
 	require.NoError(t, err)
 	require.Equal(t, leastOfAllLs, act.Basis)
 }
@@ -153,7 +153,7 @@ func TestReadOffTheShape(t *testing.T) {
 		require.Equal(t, tt.below, want, "the case is what it says: %v", q.From)
 		require.Equal(t, tt.below, h.Below)
 		few := len(tt.below) < 2
-		act, err := NewServeBy(in, sour, life)
+		act, err := NewServeBy(in, sour, life, nil)
 		require.NoError(t, err)
 		require.Equal(t, few, strings.Contains(strings.Join(life.Sentences, " "), shape))
 		require.Equal(t, few, strings.Contains(strings.Join(act.Sentences, " "), "The one in ten is read off the curve's shape, not seen: fewer than two"))

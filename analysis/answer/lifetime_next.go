@@ -39,8 +39,8 @@ func (a *Lifetime) cannotSay(in Input, d endpoint.Drink) {
 	} else if p.Unit == "taster" {
 		say("The age at which one in ten would leave the rest rests on the assumed curve: without one its lower limit stays open.")
 	}
-	if len(in.Panel.Attributes) > 0 {
-		say("How much an average taster still likes it at the act is not estimated here; the scores on this page are raw.")
+	if in.Panel.Settings.Overall == "" {
+		say("How much an average taster still likes it at the act is not known: no overall score was asked.")
 	}
 }
 

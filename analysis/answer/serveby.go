@@ -11,16 +11,19 @@ import (
 
 // Bases of the act.
 const (
+	atItsBest    = "at_least_until"
 	oneInTen     = "one_in_ten"
 	leastOfAllLs = "smallest_l"
 )
 
-// NewServeBy answers: until when should it have been drunk? The act is the age by which one in ten drinkers like these would
-// leave the rest, as the headline has it; where that cannot be told, the smallest L of any taster, over all their glasses: the
-// last age at which every one of them would go on with it. Rounded down to half a minute; never from the median.
-func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
+// NewServeBy answers: until when should it have been drunk? The act is the earlier of two ages: until when an average taster
+// scores it at its best at least (window; nil: not asked), and by when one in ten drinkers like these would leave the rest, as
+// the headline has it. Where one of them cannot be told it is the other; where neither can, the smallest L of any taster, over
+// all their glasses: the last age at which every one of them would go on with it. Rounded down to half a minute; never from
+// the median.
+func NewServeBy(in Input, d endpoint.Drink, life *Lifetime, window *PrimeWindow) (*ServeBy, error) {
 	out := &ServeBy{Head: in.head("serve_by", d), Basis: leastOfAllLs}
-	out.Method = "The age by which one in ten drinkers like these would leave the rest, from eight tasters up; else the last age at which every taster would go on with it (the smallest L of any glass's interval). Rounded down to half a minute."
+	out.Method = "The earlier of two ages: until when an average taster's expected overall score is at or above the prime limit at least (one-sided 97.5 %), and by when one in ten drinkers like these would leave the rest (from eight tasters up). Where one is not shown it is the other; where neither is, the last age at which every taster would go on with it (the smallest L of any glass's interval). Rounded down to half a minute."
 	out.Source = "our own convention"
 	out.Settings = life.Settings
 	out.Counts = life.Counts
@@ -28,8 +31,10 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 		out.Counts = life.Parts[0].Counts
 	}
 	out.Kicker = in.kicker(d, out.Counts)
-	if len(life.Parts) == 0 || len(life.Parts[0].Whole) == 0 {
-		out.ribbon(in, d, life)
+	replied := len(life.Parts) > 0 && len(life.Parts[0].Whole) > 0
+	best := window.actUntil()
+	if !replied && best.Empty() {
+		out.ribbon(in, d, life, window)
 		out.Status = NotAsked
 		if len(life.Parts) > 0 {
 			out.Status = life.Parts[0].Status
@@ -37,20 +42,29 @@ func NewServeBy(in Input, d endpoint.Drink, life *Lifetime) (*ServeBy, error) {
 		out.unknown(life)
 		return out, nil
 	}
-	p := &life.Parts[0]
-	out.SmallestL = smallestL(p.Whole, nil, &out.Tasters)
-	from := out.SmallestL.Float()
-	if q, ok := p.Headline.Quantile(0.1); ok && q.tells() {
-		age := q.From.Float()
-		out.Basis, from = oneInTen, age
+	from := math.Inf(1)
+	p := &LifetimePart{}
+	if replied {
+		p = &life.Parts[0]
+		out.SmallestL = smallestL(p.Whole, nil, &out.Tasters)
+		if q, ok := p.Headline.Quantile(0.1); ok && q.tells() {
+			out.Basis, from = oneInTen, q.From.Float()
+		}
+	}
+	if best.Finite() && best.Float() <= from {
+		out.Basis, from = atItsBest, best.Float()
+	}
+	if out.Basis == leastOfAllLs {
+		from = out.SmallestL.Float()
 	}
 	out.Act = Of(floorHalf(from))
-	out.ribbon(in, d, life)
+	out.handOver(window)
+	out.ribbon(in, d, life, window)
 	out.Status = OK
 	if p.Units < 6 && out.Basis == leastOfAllLs {
 		out.Status = NotEnough
 	}
-	out.say(in, life)
+	out.say(in, life, p, window)
 	out.tabulate(p)
 	return out, nil
 }
@@ -133,13 +147,16 @@ func smallestL(ivs []Interval, without []string, who *[]string) Num {
 	return least
 }
 
-func (a *ServeBy) say(in Input, life *Lifetime) {
-	p := &life.Parts[0]
-	if a.Basis == oneInTen {
+func (a *ServeBy) say(in Input, life *Lifetime, p *LifetimePart, window *PrimeWindow) {
+	switch a.Basis {
+	case atItsBest:
+		a.sayBest(p, window)
+	case oneInTen:
 		a.sayTenth(p)
-	} else {
+	default:
 		a.sayEveryone(p)
 	}
+	a.sayBeside(window)
 	if len(p.RejectedFresh) > 0 {
 		a.add(fmt.Sprintf("Not counted: %s, who rejected it fresh and tasted no older one.", tasters(p.RejectedFresh)))
 	}
@@ -149,7 +166,7 @@ func (a *ServeBy) say(in Input, life *Lifetime) {
 	if p.Early > 0 && (a.Basis == leastOfAllLs || p.Headline.LeftOut > 0) {
 		a.add(fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
 	}
-	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) {
+	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) && !window.answered() {
 		a.add("How much they like it by then is not weighed.")
 	}
 }
@@ -160,7 +177,7 @@ func (a *ServeBy) sayTenth(p *LifetimePart) {
 	heading, _ := batchWords(p.Counts)
 	basis := q.words("One in ten drinkers like these would leave the rest", heading)
 	if act := a.Act.Float(); act > 0 {
-		a.add(fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
+		a.add(a.headline(),
 			strings.TrimSuffix(basis, ".")+"; rounded down to half a minute.")
 	} else {
 		a.add("Have it drunk at once: not even half a minute is shown for nine in ten.", basis)
@@ -201,7 +218,7 @@ func (a *ServeBy) sayEveryone(p *LifetimePart) {
 	act, least := a.Act.Float(), a.SmallestL.Float()
 	switch {
 	case act > 0:
-		a.add(fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(act)),
+		a.add(a.headline(),
 			fmt.Sprintf("That is the last age, rounded down to half a minute, at which %s (%s).", p.everyone(), a.doubt(p)))
 	case least > 0:
 		a.add("Have it drunk at once: not even half a minute is shown for everyone.",
@@ -298,7 +315,11 @@ func (a *ServeBy) tabulate(p *LifetimePart) {
 	r := a.row("act", a.Basis, p.Mode, "min")
 	r.Value, r.Status = a.Act, a.Status
 	r.Note = "rounded down to half a minute; smallest L " + a.SmallestL.String() + " min"
-	a.Rows = []Row{r, a.statusRow("hand_over_after", a.Basis, p.Mode, NotAsked, "min")}
+	late := a.statusRow("hand_over_after", a.Basis, p.Mode, NotAsked, "min")
+	if a.HandOverAfter.Finite() {
+		late.Value, late.Status, late.Note = a.HandOverAfter, OK, "where the prime window begins, rounded up to half a minute"
+	}
+	a.Rows = []Row{r, late}
 	if kept, basis, ok := a.withoutNever(p); ok {
 		w := r
 		w.Method, w.Variant, w.Value, w.Note = basis, p.Mode+"+without_never", Of(kept), "rounded down to half a minute"
@@ -308,8 +329,11 @@ func (a *ServeBy) tabulate(p *LifetimePart) {
 }
 
 // ribbon carries what the age ribbon shows besides the act.
-func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime) {
+func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime, window *PrimeWindow) {
 	a.Ribbon = Ribbon{Label: title(d)}
+	if window.answered() {
+		a.Ribbon.Window = &window.Main
+	}
 	for i, t := range in.tastesOf(d) {
 		age := t.Age.Minutes()
 		if i == 0 || age < a.Ribbon.FirstAge {

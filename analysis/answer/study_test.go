@@ -92,7 +92,7 @@ func everyAnswer(t *testing.T, in answer.Input) []answer.Answer {
 	for _, d := range in.Drinks() {
 		life, err := answer.NewLifetime(in, d)
 		require.NoError(t, err)
-		act, err := answer.NewServeBy(in, d, life)
+		act, err := answer.NewServeBy(in, d, life, nil)
 		require.NoError(t, err)
 		acts = append(acts, act)
 		out = append(out, life, act)

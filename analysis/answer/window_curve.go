@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
 	"lastsip/analysis/mixed"
 )
 
@@ -87,11 +86,7 @@ func (c *scoreCurve) combinations(ages []float64) ([][]float64, error) {
 	if c.shape == shapeJoined {
 		return c.joined(ages)
 	}
-	x, err := c.design(ages, make([]int, len(ages)))
-	if err != nil {
-		return nil, err
-	}
-	return matrixRows(x), nil
+	return c.design(ages, make([]int, len(ages)))
 }
 
 // joined mixes the two steps around each age.
@@ -101,11 +96,10 @@ func (c *scoreCurve) joined(ages []float64) ([][]float64, error) {
 	for i := range order {
 		order[i] = i
 	}
-	x, err := c.design(steps, order)
+	at, err := c.design(steps, order)
 	if err != nil {
 		return nil, err
 	}
-	at := matrixRows(x)
 	out := make([][]float64, len(ages))
 	for i, a := range ages {
 		k, _ := slices.BinarySearch(steps, a)
@@ -120,7 +114,7 @@ func (c *scoreCurve) joined(ages []float64) ([][]float64, error) {
 }
 
 // design asks the fit for rows of its design, with zeros for what is fixed beside age.
-func (c *scoreCurve) design(ages []float64, steps []int) (*mat.Dense, error) {
+func (c *scoreCurve) design(ages []float64, steps []int) ([][]float64, error) {
 	n := len(ages)
 	s := c.model.data
 	first := func(of func(*scoreRow) string) []string { return slices.Repeat([]string{of(&s.rows[0])}, n) }
@@ -139,16 +133,18 @@ func (c *scoreCurve) design(ages []float64, steps []int) (*mat.Dense, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, part := range c.fit.Parts() {
-		if slices.Contains(c.model.fixed, part.Name) {
-			for _, j := range part.Coefficients {
-				for i := range n {
-					x.Set(i, j, 0)
+	out := make([][]float64, n)
+	for i := range out {
+		out[i] = slices.Clone(x.RawRowView(i))
+		for _, part := range c.fit.Parts() {
+			if slices.Contains(c.model.fixed, part.Name) {
+				for _, j := range part.Coefficients {
+					out[i][j] = 0
 				}
 			}
 		}
 	}
-	return x, nil
+	return out, nil
 }
 
 func orDash(s string) string {
@@ -156,15 +152,6 @@ func orDash(s string) string {
 		return "-"
 	}
 	return s
-}
-
-func matrixRows(x *mat.Dense) [][]float64 {
-	n, _ := x.Dims()
-	out := make([][]float64, n)
-	for i := range out {
-		out[i] = slices.Clone(x.RawRowView(i))
-	}
-	return out
 }
 
 // lessFresh is the same curve less its value at the youngest age step: the drop since fresh.

@@ -4,30 +4,31 @@ package answer
 // prime limit.
 type PrimeWindow struct {
 	Head
-	Attribute string // the overall attribute
-	Unit      string // "taster", or "pour" where one taster made several
-	Units     int
-	Drop      Num          // points lost since fresh that the variant one_point is about; empty: not asked
-	Better    string       // "high" or "low": which way the limit is met
-	Ranged    bool         // the scale has stated ends
-	Low, High float64      // ends of the scale, points; when not Ranged the range of the data
-	Limit     Num          // prime limit, points
-	Shape     string       // "spline", or "joined": one mean per age step, joined by lines
-	Knots     []float64    // minutes: interior knots of the spline
-	Fresh     CurvePoint   // the curve at the youngest age step
-	Main      Window       // at the limit, by the mixed model
-	Variants  []Variant    // the same at other limits, by other methods, of other rows
-	Curve     []CurvePoint // every tenth of a minute or so from the first to the last age tasted
-	Lines     []TasterLine // each taster's own expected curve, shrunk towards the panel's
-	Points    []ScorePoint // raw
-	Steps     []ScoreStep  // raw means per age step, over tasters
-	Spread    []Component  // how far tasters, evenings, batches and repeats lie apart
-	Singular  []string     // terms at the edge of what they can be, in words; kept
-	Fixed     []string     // "evening", "batch", "mode": told apart as they were, so that the curve is the mean over these
-	Residuals []Residual
-	DF        string // "Kenward-Roger" or "Satterthwaite"
-	Onset     *Onset // bend in the decline; nil: not asked or not enough
-	NextAges  [2]Num // the ages whose limits would gain most from more tastes: from the lower to the upper limit of the end
+	Attribute  string // the overall attribute
+	Unit       string // "taster", or "pour" where one taster made several
+	Units      int
+	Drop       Num          // points lost since fresh that the variant one_point is about; empty: not asked
+	Better     string       // "high" or "low": which way the limit is met
+	Ranged     bool         // the scale has stated ends
+	Low, High  float64      // ends of the scale, points; when not Ranged the range of the data
+	Limit      Num          // prime limit, points
+	DropStated bool         // the drop was stated beforehand (prime_drop): the act rests on it
+	Shape      string       // "spline", or "joined": one mean per age step, joined by lines
+	Knots      []float64    // minutes: interior knots of the spline
+	Fresh      CurvePoint   // the curve at the youngest age step
+	Main       Window       // at the limit, by the mixed model
+	Variants   []Variant    // the same at other limits, by other methods, of other rows
+	Curve      []CurvePoint // every tenth of a minute or so from the first to the last age tasted
+	Lines      []TasterLine // each taster's own expected curve, shrunk towards the panel's
+	Points     []ScorePoint // raw
+	Steps      []ScoreStep  // raw means per age step, over tasters
+	Spread     []Component  // how far tasters, evenings, batches and repeats lie apart
+	Singular   []string     // terms at the edge of what they can be, in words; kept
+	Fixed      []string     // "evening", "batch", "mode": told apart as they were, so that the curve is the mean over these
+	Residuals  []Residual
+	DF         string // "Kenward-Roger" or "Satterthwaite"
+	Onset      *Onset // bend in the decline; nil: not asked or not enough
+	NextAges   [2]Num // the ages whose limits would gain most from more tastes: from the lower to the upper limit of the end
 }
 
 // CurvePoint is the expected score of an average taster at one age, with pointwise limits.

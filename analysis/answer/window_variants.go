@@ -5,8 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"lastsip/analysis/internal/likelihood"
 	"lastsip/analysis/mixed"
 )
 
@@ -44,7 +43,7 @@ func (m *windowMaker) variants(out *PrimeWindow) error {
 			return err
 		}
 		w.Limit = drop // points lost, whichever way the scale runs
-		out.Drop = Of(drop)
+		out.Drop, out.DropStated = Of(drop), m.in.Panel.Settings.PrimeDrop > 0
 		add(fmt.Sprintf("less than %s lost since fresh", pointsWords(drop)), shape, "one_point", fmt.Sprintf("ages at which less than %s was lost since the youngest age step", pointsWords(drop)), w, m.data)
 	}
 	if m.in.Brief {
@@ -101,34 +100,16 @@ func (m *windowMaker) withoutAware(out *PrimeWindow, add func(words, method, var
 
 // ownCurves fits the same curve to every taster alone by least squares and takes their mean with t limits over tasters.
 func (m *windowMaker) ownCurves() (band, int, bool) {
-	x, err := m.curve.fit.DesignRow(m.curve.model.table)
-	if err != nil {
-		return band{}, 0, false
-	}
 	var keep []int
 	for j := range m.curve.fit.Coefficients() {
 		if !m.beside(j) {
 			keep = append(keep, j)
 		}
 	}
-	of := map[string][]int{}
-	var units []string
-	for i, r := range m.data.rows {
-		if of[r.unit] == nil {
-			units = append(units, r.unit)
-		}
-		of[r.unit] = append(of[r.unit], i)
-	}
-	var betas [][]float64
-	for _, u := range units {
-		if b, ok := leastSquares(x, m.data.rows, of[u], keep); ok {
-			betas = append(betas, b)
-		}
-	}
-	if len(betas) < 3 {
+	_, betas, err := m.curve.fit.Separate(unitColumn, keep)
+	if err != nil || len(betas) < 3 {
 		return band{}, 0, false
 	}
-	cut := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(len(betas) - 1)}.Quantile((1 + Level) / 2)
 	curve := func(age float64, row []float64) CurvePoint {
 		values := make([]float64, len(betas))
 		for i, b := range betas {
@@ -136,8 +117,7 @@ func (m *windowMaker) ownCurves() (band, int, bool) {
 				values[i] += row[j] * b[k]
 			}
 		}
-		mean, sd := meanSD(values)
-		half := cut * sd / math.Sqrt(float64(len(values)))
+		mean, half := likelihood.MeanLimits(values, Level)
 		return CurvePoint{AgeMin: age, Mean: mean, Lower: mean - half, Upper: mean + half}
 	}
 	b := band{at: func(age float64) (CurvePoint, error) { return curve(age, m.curve.row(age)), nil }}
@@ -155,41 +135,6 @@ func (m *windowMaker) beside(j int) bool {
 		}
 	}
 	return false
-}
-
-// leastSquares fits one taster's rows; ok is false where they do not determine the curve.
-func leastSquares(x *mat.Dense, rows []scoreRow, of, keep []int) ([]float64, bool) {
-	if len(of) < len(keep) {
-		return nil, false
-	}
-	a, y := mat.NewDense(len(of), len(keep), nil), mat.NewVecDense(len(of), nil)
-	for i, r := range of {
-		for k, j := range keep {
-			a.Set(i, k, x.At(r, j))
-		}
-		y.SetVec(i, rows[r].score)
-	}
-	var qr mat.QR
-	qr.Factorize(a)
-	if qr.Cond() > 1e8 {
-		return nil, false
-	}
-	b := mat.NewVecDense(len(keep), nil)
-	if err := qr.SolveVecTo(b, false, y); err != nil {
-		return nil, false
-	}
-	return b.RawVector().Data, true
-}
-
-func meanSD(x []float64) (mean, sd float64) {
-	for _, v := range x {
-		mean += v
-	}
-	mean /= float64(len(x))
-	for _, v := range x {
-		sd += (v - mean) * (v - mean)
-	}
-	return mean, math.Sqrt(sd / float64(len(x)-1))
 }
 
 // bootstrap draws panels from the fitted model and takes percentiles of their windows' ends. A panel whose curve never

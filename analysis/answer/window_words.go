@@ -34,7 +34,7 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 	case w.AtLeastUntil.Finite() && w.AtLeastUntil.Float() >= last:
 		a.add(fmt.Sprintf("These scores show that for every age up to %s%smin, the last tasted (one-sided 97.5%s%%).", Age(last), nbsp, nbsp))
 	case w.AtLeastUntil.Finite():
-		a.add(fmt.Sprintf("At least until %s%smin: that far these scores show it (one-sided 97.5%s%%).", Age(math.Floor(10*w.AtLeastUntil.Float()+1e-9)/10), nbsp, nbsp))
+		a.add(fmt.Sprintf("At least until %s%smin: that far these scores show it (one-sided 97.5%s%%).", Age(floorTenth(w.AtLeastUntil.Float())), nbsp, nbsp))
 	default:
 		a.add("That it is at its best at any age is not shown by this panel: its limits reach below that score at every age.")
 	}
@@ -133,8 +133,11 @@ func (a *PrimeWindow) sayDoubt(in Input, s *scoreRows) {
 	if heading != "" {
 		a.add("Limits are " + strings.TrimSuffix(heading, ":") + ".")
 	}
-	if len(a.Singular) > 0 {
-		a.Warnings = append(a.Warnings, "At the edge of the model, and kept: "+strings.Join(a.Singular, "; ")+". The mean of tasters' own curves stands beside in results.csv.")
+	for _, edge := range a.Singular {
+		if strings.Contains(edge, unitColumn) {
+			a.Warnings = append(a.Warnings, "The scores tell little of how "+s.unit+"s differ ("+edge+"): kept as estimated; the mean of their own curves stands beside in results.csv.")
+			break
+		}
 	}
 	if s.unit == "pour" {
 		a.add("This is for this taster, not for guests.")

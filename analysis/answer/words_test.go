@@ -147,7 +147,7 @@ func inf() Num { return Num{state: numOpen} }
 func TestActStatus(t *testing.T) {
 	for n, want := range map[int]string{1: NotEnough, 2: NotEnough, 3: NotEnough, 5: NotEnough, 6: OK, 8: OK} {
 		in := evening([]string{"yynn", "yyynn", "yynn", "yyyynn", "yynn", "yyynn", "yyynn", "yynn"}[:n]...)
-		act, err := NewServeBy(in, sour, mustLife(t, in))
+		act, err := NewServeBy(in, sour, mustLife(t, in), nil)
 		require.NoError(t, err)
 		require.Equal(t, want, act.Status, "%d tasters", n)
 		require.Equal(t, []string{"act", want}, []string{act.Rows[0].Statistic, act.Rows[0].Status})

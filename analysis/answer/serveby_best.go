@@ -1,0 +1,95 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+)
+
+// answered tells that there is a window to speak of, if only that it never was.
+func (a *PrimeWindow) answered() bool {
+	if a == nil {
+		return false
+	}
+	switch a.Main.Status {
+	case OK, Never, Always, BeyondLastAge:
+		return true
+	}
+	return false
+}
+
+// actUntil is until when it is at its best at least: of the drop since fresh where that was stated beforehand, else of the
+// limit. Empty: not shown, or not asked. A fit that did not settle carries no act.
+func (a *PrimeWindow) actUntil() Num {
+	if !a.answered() || a.Status == NotConverged {
+		return Num{}
+	}
+	if v, ok := a.variant("one_point"); ok && a.DropStated {
+		return v.Window.AtLeastUntil
+	}
+	return a.Main.AtLeastUntil
+}
+
+// handOver sets from when on it is to be handed over, where the window begins past the youngest age tasted and the act lies
+// past that.
+func (a *ServeBy) handOver(window *PrimeWindow) {
+	if !window.answered() || window.Main.Status == Never || window.DropStated || window.Main.From.Float() <= window.Curve[0].AgeMin {
+		return
+	}
+	if from := math.Ceil(2*window.Main.From.Float()-1e-9) / 2; from < a.Act.Float() {
+		a.HandOverAfter = Of(from)
+	}
+}
+
+// headline is the act in a sentence.
+func (a *ServeBy) headline() string {
+	if a.HandOverAfter.Finite() {
+		return fmt.Sprintf("Hand it over %s after the making, and have it drunk by %s.", minutesUnit(a.HandOverAfter.Float()), minutesUnit(a.Act.Float()))
+	}
+	return fmt.Sprintf("Good for %s from the making, the walk to the table included.", minutesUnit(a.Act.Float()))
+}
+
+// sayBest is the act from the scores.
+func (a *ServeBy) sayBest(p *LifetimePart, window *PrimeWindow) {
+	until := window.actUntil().Float()
+	shown := fmt.Sprintf("an average taster would score it %s at least until %s%smin", window.atLimit(), Age(floorTenth(until)), nbsp)
+	if window.DropStated {
+		shown = fmt.Sprintf("an average taster's score is less than %s below fresh at least until %s%smin", pointsWords(window.Drop.Float()), Age(floorTenth(until)), nbsp)
+	}
+	if a.Act.Float() > 0 {
+		a.add(a.headline(), "That far the scores show it: "+shown+", rounded down to half a minute.")
+	} else {
+		a.add("Have it drunk at once: not even half a minute at its best is shown.", "The scores show this much: "+shown+".")
+	}
+	if q, ok := p.Headline.Quantile(0.1); ok && q.tells() {
+		heading, _ := batchWords(p.Counts)
+		a.add(q.words("One in ten drinkers like these would leave the rest", heading))
+	}
+	switch {
+	case len(a.leftBy(p)) > 0:
+		a.add(fmt.Sprintf("By then %s had left it.", tasters(a.leftBy(p))))
+	case p.Units > 0 && a.SmallestL.Float() >= a.Act.Float() && a.Act.Float() > 0 && p.Early == 0:
+		a.add(fmt.Sprintf("All %s would still go on with it then.", Count(p.Units, p.Unit)))
+	}
+}
+
+// sayBeside says what the scores add where the act does not rest on them.
+func (a *ServeBy) sayBeside(window *PrimeWindow) {
+	if !window.answered() {
+		return
+	}
+	switch until := window.actUntil(); {
+	case a.Basis == atItsBest:
+	case until.Finite():
+		a.add("The scores hold out longer: at its best " + fmt.Sprintf("at least until %s%smin.", Age(floorTenth(until.Float())), nbsp))
+	case window.Main.Status == Never:
+		a.add(fmt.Sprintf("Its mean score never reached %s, so the act rests on who would go on with it.", points(window.Main.Limit)))
+	default:
+		a.add("Until when it is at its best is not shown by this panel, so the act rests on who would go on with it.")
+	}
+	if from := window.Main.From; from.Finite() && window.Main.Status != Never && from.Float() > window.Curve[0].AgeMin && !a.HandOverAfter.Finite() {
+		a.add(fmt.Sprintf("Its mean score is at its best only from %s%smin on, which is past the act: it cannot wait for that.", Age(from.Float()), nbsp))
+	}
+}
+
+// floorTenth rounds down to a tenth of a minute, as ages that are promised are.
+func floorTenth(x float64) float64 { return math.Floor(10*x+1e-9) / 10 }
