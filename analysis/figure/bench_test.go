@@ -9,7 +9,7 @@ import (
 
 // BenchmarkSVG times what a page costs: from answer to bytes.
 func BenchmarkSVG(b *testing.B) {
-	for _, name := range []string{"ribbon_usual", "lifetime_two_modes", "headline_usual", "headline_groups", "differences_many", "rejections_usual", "scores_one", "scores_eight", "window_noticed", "compare_eight", "readings_usual"} {
+	for _, name := range []string{"ribbon_usual", "lifetime_two_modes", "headline_usual", "headline_groups", "differences_many", "rejections_usual", "scores_one", "scores_eight", "window_noticed", "age_usual", "compare_eight", "readings_usual"} {
 		a := cases()[name]
 		b.Run(name, func(b *testing.B) { benchmarkSVG(b, a) })
 	}

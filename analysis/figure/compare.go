@@ -179,7 +179,7 @@ func (c *pen) compareWords(st *answer.CompareStyle, ages strip, y vg.Length) {
 	if w := r.Window; said == "" && w != nil {
 		switch w.Status {
 		case answer.Never:
-			said = windowWords(w, r.LastAge)
+			said = windowWords(w, r.FirstAge, r.LastAge)
 		case answer.Always:
 			said = "still at its best at " + halves(r.LastAge)
 		case answer.BeyondLastAge:

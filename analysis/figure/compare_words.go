@@ -93,7 +93,7 @@ func compareAlt(styles []answer.CompareStyle) string {
 			}
 		}
 		if r.Window != nil {
-			b.WriteString("; " + windowWords(r.Window, r.LastAge))
+			b.WriteString("; " + windowWords(r.Window, r.FirstAge, r.LastAge))
 		}
 		if r.Noticed.Finite() {
 			b.WriteString("; told from a fresh one from " + halves(r.Noticed.Float()))

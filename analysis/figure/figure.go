@@ -45,6 +45,8 @@ func Of(a answer.Answer, width int) (*Figure, error) {
 		return scores(a, width)
 	case *answer.GoesFirst:
 		return goesFirst(a, width)
+	case *answer.PrimeWindow:
+		return primeWindow(a, width)
 	case *answer.Readings:
 		return readings(a, width)
 	case *answer.Compare:

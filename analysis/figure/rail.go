@@ -112,21 +112,31 @@ func (s *sheet) measure(row *railRow, last float64) {
 			said = "not told"
 		}
 	}
-	switch name := row.name; {
-	case !s.narrow() && said == "": // many evenings: their names are in the table
-	case !s.narrow():
-		row.words = []string{said, estimateWords(said)}
-	case said == "":
-		row.words = []string{name}
-	default:
-		row.words = []string{name + ": " + said, name + ": " + estimateWords(said), name}
-	}
+	row.words = s.railWords(row.name, said)
 	row.x0, row.x1 = s.right, s.left
 	for i := range row.halves {
 		row.halves[i] = within(seen(row.halves[i], last), s.end)
 		x0, x1 := s.extent(row.halves[i], last, row.limits)
 		row.x0, row.x1 = min(row.x0, x0), max(row.x1, x1)
 	}
+	s.place(row)
+}
+
+// railWords are what may stand beside the marks of a row; a phone has no room for its name elsewhere.
+func (s *sheet) railWords(name, said string) []string {
+	switch {
+	case !s.narrow() && said == "": // many evenings: their names are in the table
+		return nil
+	case !s.narrow():
+		return []string{said, estimateWords(said)}
+	case said == "":
+		return []string{name}
+	}
+	return []string{name + ": " + said, name + ": " + estimateWords(said), name}
+}
+
+// place finds whether a row's words have room beside its marks.
+func (s *sheet) place(row *railRow) {
 	if row.x0 > row.x1 {
 		row.x0, row.x1 = s.left, s.left
 	}
@@ -160,7 +170,7 @@ func (p *panel) rail(rows []railRow, last float64) {
 				c.group(q, last, c.y(0)-vg.Length(row.down), row.limits)
 			}
 		})
-		p.letter(func(c *pen) { c.railName(p.sheet, &row) })
+		p.letter(func(c *pen) { c.railName(p.sheet, &row, c.y(0)) })
 	}
 }
 
@@ -175,9 +185,9 @@ func (c *pen) group(q answer.Quantile, last float64, y vg.Length, limits bool) {
 	}
 }
 
-// railName writes a row's name and, beside or above its marks, its numbers.
-func (c *pen) railName(s *sheet, row *railRow) {
-	y, left := c.y(0)-vg.Length(row.down), c.Min.X-vg.Length(s.left)
+// railName writes a row's name and, beside or above its marks, its numbers; from is the height that rows are counted from.
+func (c *pen) railName(s *sheet, row *railRow, from vg.Length) {
+	y, left := from-vg.Length(row.down), c.Min.X-vg.Length(s.left)
 	if row.heading {
 		c.onPaper(rowText, left, y-4, 0, row.name)
 		return

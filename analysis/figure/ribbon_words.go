@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -77,9 +76,9 @@ func (b *ribbon) solidWords() string {
 	_, some := b.ages.end(solid)
 	switch w := b.data.Window; {
 	case w != nil && b.single():
-		return "this taster: " + points(w.Limit) + " or more"
+		return "this taster: " + orBetter(w)
 	case w != nil:
-		return "average taster: " + points(w.Limit) + " or more"
+		return "average taster: " + orBetter(w)
 	case !some && b.answer.Basis == oneInTen:
 		return "no age for nine in ten"
 	case !some:
@@ -107,7 +106,7 @@ func (b *ribbon) stripWords() (said string, end float64) {
 	said = clean(b.data.Words)
 	if w := b.data.Window; w != nil {
 		end, _ = b.ages.end(notYet, solid, screened, outlined)
-		if words := windowWords(w, b.data.LastAge); said == "" {
+		if words := windowWords(w, b.data.FirstAge, b.data.LastAge); said == "" {
 			said = words
 		} else {
 			said += "; " + words
@@ -140,25 +139,6 @@ func (b *ribbon) inside() bool {
 	}
 	said, end := b.stripWords()
 	return tickText.width(said)+16 <= b.sheet.px(end)-b.sheet.px(b.data.FirstAge)
-}
-
-// windowWords write a window's ends with their limits.
-func windowWords(w *answer.Window, last float64) string {
-	switch w.Status {
-	case answer.Never:
-		return "never reached " + points(w.Limit) + "; highest " + points(math.Round(w.Highest*10)/10) + " at " + halves(w.HighestAt) + "\u00a0min"
-	case answer.Always:
-		return "still at its best at " + halves(last) + ", the last age tasted"
-	}
-	ends := quantileWords(answer.Quantile{From: w.To, To: w.To, Lower: w.ToLower, Upper: w.ToUpper})
-	if w.Status == answer.BeyondLastAge {
-		ends = quantileWords(answer.Quantile{From: answer.Of(last), To: answer.Of(math.Inf(1)), Lower: w.ToLower, Upper: w.ToUpper})
-	}
-	if w.From.Finite() && w.From.Float() > 0 {
-		begins := quantileWords(answer.Quantile{From: w.From, To: w.From, Lower: w.FromLower, Upper: w.FromUpper})
-		return "at its best from " + begins + " until " + ends
-	}
-	return "at its best until " + ends
 }
 
 // besideStrip writes the strip's words in it, after it, or below it where there is no room.
@@ -222,9 +202,9 @@ func (b *ribbon) alt() string {
 	upTo, some := b.ages.end(solid)
 	switch win := b.data.Window; {
 	case win != nil && b.answer.Act.Finite():
-		fmt.Fprintf(&t, ": serve %s; %s; %s", byWords(b.answer.Act), b.solidWords(), windowWords(win, b.data.LastAge))
+		fmt.Fprintf(&t, ": serve %s; %s; %s", byWords(b.answer.Act), b.solidWords(), windowWords(win, b.data.FirstAge, b.data.LastAge))
 	case win != nil:
-		fmt.Fprintf(&t, ": %s; %s", b.solidWords(), windowWords(win, b.data.LastAge))
+		fmt.Fprintf(&t, ": %s; %s", b.solidWords(), windowWords(win, b.data.FirstAge, b.data.LastAge))
 	case some:
 		fmt.Fprintf(&t, ": serve by %s; until then %s", halves(upTo), b.solidWords())
 	case b.answer.Act.Finite():

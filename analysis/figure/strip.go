@@ -44,7 +44,7 @@ func stripOf(r *answer.Ribbon, act, late answer.Num, end float64) strip {
 		s.add(stretch{from: r.LastAge, to: end, fill: hatched})
 	}
 	if r.Window != nil {
-		s.window(r.Window, start, r.LastAge)
+		s.window(r.Window, r.FirstAge, start, r.LastAge)
 	} else {
 		s.replies(r, act, late, start)
 	}
@@ -71,22 +71,28 @@ func (s *strip) add(st stretch) {
 }
 
 // window lays out the prime window: not yet, undecided rise, sure, undecided fall, further runs.
-func (s *strip) window(w *answer.Window, start, last float64) {
+func (s *strip) window(w *answer.Window, first, start, last float64) {
 	switch w.Status {
 	case answer.Never:
 		s.add(stretch{from: start, to: last, fill: outlined})
 		return
-	case answer.Always:
-		s.add(stretch{from: start, to: last, fill: solid})
+	case answer.OK, answer.Always, answer.BeyondLastAge:
+	default: // nothing is told
+		s.add(stretch{from: start, to: last, fill: outlined})
 		return
 	}
 	riseLow, riseHigh := start, start
-	if w.From.Finite() && w.From.Float() > start {
+	if late(w, first) {
 		s.ticks = append(s.ticks, w.From.Float())
 		riseLow = max(start, finiteOr(w.FromLower, start))
+	}
+	if late(w, first) || unsureStart(w, first) {
 		riseHigh = max(riseLow, finiteOr(w.FromUpper, last))
 	}
 	fallLow := max(start, finiteOr(w.ToLower, start))
+	if w.Status == answer.Always && w.ToLower.Empty() {
+		fallLow = last
+	}
 	fallHigh, onward := last, true
 	if w.ToUpper.Finite() {
 		fallHigh, onward = w.ToUpper.Float(), false
@@ -188,11 +194,15 @@ func (c *pen) strip(s strip, low, high vg.Length) {
 // needRibbon refuses a ribbon with a number that has no place.
 func (s *sheet) needRibbon(r *answer.Ribbon) {
 	s.need("the first or last age tasted", r.FirstAge, r.LastAge)
-	if r.Window == nil {
-		return
+	if r.Window != nil {
+		s.needWindow(r.Window)
 	}
-	s.need("a window's limit or highest score", r.Window.Limit, r.Window.Highest, r.Window.HighestAt)
-	for _, o := range r.Window.Others {
+}
+
+// needWindow refuses a window with a number that has no place.
+func (s *sheet) needWindow(w *answer.Window) {
+	s.need("a window's limit or highest score", w.Limit, w.Highest, w.HighestAt)
+	for _, o := range w.Others {
 		s.need("a further run above the limit", o.From, o.To)
 	}
 }

@@ -56,7 +56,12 @@ var (
 	bandStroke     = stroke(thin(leaving, .4), 1)   // limits of the headline's curve
 	groupStroke    = stroke(leaving, 1.2)           // limits of one evening or batch
 	meanStroke     = stroke(window, 2.2)
-	plainStroke    = stroke(mute, 2) // an attribute that is not the overall score
+	tasterStroke   = stroke(thin(window, .4), .8) // one taster's own curve
+	windowStroke   = stroke(window, 4)            // the prime limit, where the curve is at or above it
+	againStroke    = stroke(thin(window, .5), 4)  // where it is so again
+	threadStroke   = stroke(window, .8, 1, 2)     // from a crossing down to its limits
+	windowRail     = stroke(window, 1.6)          // limits of where a window begins or ends
+	plainStroke    = stroke(mute, 2)              // an attribute that is not the overall score
 	edgeStroke     = stroke(window, 1)
 	estimateStroke = stroke(ink, 2) // where a window begins or ends, at the estimate
 	tellingStroke  = stroke(telling, 3)
