@@ -131,6 +131,9 @@ func (m *windowMaker) fill(out *PrimeWindow) error {
 		out.Residuals = append(out.Residuals, Residual{Taster: m.in.name(m.data.rows[i].taster), AgeMin: m.data.rows[i].age,
 			Fitted: sign * fit.Fitted()[i], Residual: sign * r})
 	}
+	if !m.in.Brief {
+		out.Onset = m.onset()
+	}
 	return m.variants(out)
 }
 

@@ -73,6 +73,8 @@ type Onset struct {
 	Status      string
 	At          Num     // minutes
 	Set         []Span  // ages that the data do not rule out
+	AtEdge      bool    // it lies at an end of the ages searched
+	Open        bool    // so does the set
 	Cut         float64 // 2 (l_max - l) up to which an age is in the set
 	SlopeBefore float64 // points per minute
 	SlopeAfter  float64
