@@ -23,8 +23,8 @@ import (
 const answerUsage = `answer DIR... [-full] [-out DIR]
 
 Answers in words, in the terminal, without a kernel: until when each drink should
-have been drunk, when half would leave the rest, what goes first, and which drinks
-keep longer than others. Each DIR is a session: a folder that holds a tastes.csv.
+have been drunk, when half would leave the rest, when it is at its best, what goes
+first, and which drinks keep longer than others. Each DIR is a session: a folder that holds a tastes.csv.
 With -out also writes results.csv, results.json and answer.html (the first screen
 of each drink's report) there. With -full also what draws again (bootstrap bands,
 permutation tests), which a run always does.
@@ -118,6 +118,7 @@ func writeAnswers(out string, study *analysis.Study, drinks []drink, differences
 type drink struct {
 	act        *analysis.ServeBy
 	life       *analysis.Lifetime
+	window     *analysis.PrimeWindow
 	rejections *analysis.Rejections
 	scores     *analysis.Scores
 	first      *analysis.GoesFirst
@@ -136,13 +137,14 @@ func ask(study *analysis.Study) ([]drink, error) {
 		go func() {
 			defer func() { <-slots; work.Done() }()
 			d := &out[i]
-			var err [6]error
+			var err [7]error
 			d.act, err[0] = study.ServeBy(style)
 			d.life, err[1] = study.Lifetime(style)
 			d.rejections, err[2] = study.Rejections(style)
 			d.scores, err[3] = study.Scores(style)
 			d.first, err[4] = study.GoesFirst(style)
 			d.readings, err[5] = study.Readings(style)
+			d.window, err[6] = study.PrimeWindow(style)
 			errs[i] = errors.Join(err[:]...)
 		}()
 	}
@@ -179,6 +181,9 @@ func answerPage(study *analysis.Study, drinks []drink, differences *analysis.Dif
 		if d.life.Status != answer.NotAsked { // the act has said so
 			say(report.Sentences(d.life))
 		}
+		if d.window.Status != answer.NotAsked {
+			say(report.Sentences(d.window))
+		}
 		if d.first.Status != answer.NotAsked {
 			say(report.Escape(d.first.Sentences[0]) + "\n\n")
 		}
@@ -206,10 +211,13 @@ func printAnswers(study *analysis.Study, drinks []drink, differences *analysis.D
 			buf.WriteString(report.Text(d.life))
 			buf.WriteString("\n" + report.Ribbon(d.act, ink))
 		}
+		if d.window.Status != answer.NotAsked {
+			buf.WriteString("\n" + report.Lead(d.window))
+		}
 		if d.first.Status != answer.NotAsked {
 			buf.WriteString("\n" + report.Lead(d.first))
 		}
-		for _, a := range []answer.Answer{d.act, d.life, d.rejections, d.scores, d.first, d.readings} {
+		for _, a := range []answer.Answer{d.act, d.life, d.window, d.rejections, d.scores, d.first, d.readings} {
 			rows = append(rows, a.Common().Rows...)
 		}
 	}
