@@ -65,6 +65,45 @@ func windows() map[string]answer.Answer {
 		"window_noticed_late": scored(func(a *answer.ServeBy) {
 			a.Ribbon.Noticed, a.Ribbon.Tenth = n(14.5), answer.Quantile{P: .1, From: n(3), To: n(5), Lower: n(0), Upper: n(7), Level: .95}
 		}),
+		"window_from_first": scored(func(a *answer.ServeBy) { // tasted first at a quarter of a minute, at its best from then on
+			a.Ribbon.FirstAge = .25
+			w := a.Ribbon.Window
+			w.From, w.FromUpper, w.ToLower, w.AtLeastUntil = n(.25), n(.25), n(6), n(6)
+		}),
+		"window_unsure_start": with(func(w *answer.Window) { w.FromUpper = n(2.5) }),
+		"window_always_unsure": with(func(w *answer.Window) {
+			w.Status, w.To, w.ToLower, w.ToUpper, w.AtLeastUntil = answer.Always, answer.Num{}, n(11), openEnd, n(11)
+		}),
+		"window_always_open": with(func(w *answer.Window) {
+			w.Status, w.FromUpper, w.To, w.ToLower, w.ToUpper, w.AtLeastUntil = answer.Always, openEnd, answer.Num{}, n(0), openEnd, answer.Num{}
+		}),
+		"window_late_to_last": scored(func(a *answer.ServeBy) {
+			a.Ribbon.Label, a.HandOverAfter, a.Act = "on the rock", n(2), n(9)
+			w := a.Ribbon.Window
+			w.Status, w.From, w.FromLower, w.FromUpper = answer.BeyondLastAge, n(2), n(0), n(3)
+			w.To, w.ToLower, w.ToUpper, w.AtLeastUntil = answer.Num{}, n(16), openEnd, n(16)
+		}),
+		"window_late_beyond": scored(func(a *answer.ServeBy) {
+			a.Ribbon.Label, a.HandOverAfter, a.Act, a.Ribbon.HasTenth = "on the rock, in a tumbler of two fingers", n(6.5), n(12), false
+			w := a.Ribbon.Window
+			w.Status, w.From, w.FromLower, w.FromUpper = answer.BeyondLastAge, n(6.6), n(5), n(8)
+			w.To, w.ToLower, w.ToUpper, w.AtLeastUntil = answer.Num{}, n(13), openEnd, n(13)
+		}),
+		"window_late_early_act": scored(func(a *answer.ServeBy) { // one in ten leave it before it is at its best
+			a.HandOverAfter, a.Act, a.Ribbon.HasHalf = n(4), n(3), false
+			w := a.Ribbon.Window
+			w.From, w.FromLower, w.FromUpper = n(4), n(2), n(5.5)
+		}),
+		"window_low": with(func(w *answer.Window) { w.Below, w.Limit = true, 3 }),
+		"window_never_low": with(func(w *answer.Window) {
+			*w = answer.Window{Status: answer.Never, Below: true, Limit: 3, Highest: 3.6, HighestAt: 2}
+		}),
+		"window_at_once": scored(func(a *answer.ServeBy) {
+			a.Act, a.HandOverAfter = n(0), n(2)
+			a.Ribbon.Window.From, a.Ribbon.Window.FromLower, a.Ribbon.Window.FromUpper = n(2), n(1), n(3.5)
+		}),
+		"window_not_converged": with(func(w *answer.Window) { *w = answer.Window{Status: answer.NotConverged, Limit: 7} }),
+		"window_no_rail":       scored(func(a *answer.ServeBy) { a.Ribbon.HasHalf, a.Ribbon.HasTenth = false, false }),
 		"window_3_tasters": scored(func(a *answer.ServeBy) {
 			few(a, n(3.9), n(6.1), n(6.1), n(8), n(9.8), n(12.2))
 		}),
@@ -100,7 +139,32 @@ func comparisons() map[string]answer.Answer {
 		row("highball, tall glass", n(5.5), func(r *answer.Ribbon) { r.Half = half(n(8), n(8.5), n(10), n(14)) }),
 		row("sour, coupe", n(3.5), nil),
 	}
+	late := func(act, after answer.Num, r answer.CompareStyle) answer.CompareStyle {
+		r.Act, r.HandOverAfter = act, after
+		return r
+	}
+	bare := func(w *answer.Window) func(*answer.Ribbon) {
+		return func(r *answer.Ribbon) { r.Window, r.HasHalf, r.FirstAge = w, false, .25 }
+	}
 	return map[string]answer.Answer{
+		"compare_windows": comparison(
+			row("usual", n(4.5), win(windowOf(nil))),
+			row("always, and surely", n(10), win(&answer.Window{Status: answer.Always, Limit: 7, From: n(.25), FromUpper: n(.25), ToLower: n(16), ToUpper: openEnd})),
+			row("always, not surely", n(4.5), bare(&answer.Window{Status: answer.Always, Limit: 7, From: n(.25), FromUpper: n(.25), ToLower: n(11), ToUpper: openEnd})),
+			row("never", n(2), bare(&answer.Window{Status: answer.Never, Limit: 7, Highest: 6.4, HighestAt: 2})),
+			late(n(8.5), n(2), row("late", n(8), win(windowOf(func(w *answer.Window) {
+				w.From, w.FromLower, w.FromUpper, w.To, w.ToLower, w.ToUpper = n(2), n(1), n(3), n(10), n(8.5), n(13)
+			})))),
+			late(n(12), n(6.5), row("late, to the last age tasted", n(8), bare(windowOf(func(w *answer.Window) {
+				w.Status, w.From, w.FromLower, w.FromUpper, w.To, w.ToLower, w.ToUpper = answer.BeyondLastAge, n(6.6), n(5), n(8), answer.Num{}, n(16), openEnd
+			})))),
+			row("beyond", n(6), win(windowOf(func(w *answer.Window) {
+				w.Status, w.From, w.To, w.ToLower, w.ToUpper = answer.BeyondLastAge, n(0), answer.Num{}, n(9), openEnd
+			}))),
+			row("again", n(3), bare(windowOf(func(w *answer.Window) { w.Others = []answer.Span{{From: 11, To: 13}} }))),
+			row("open below", n(3), win(windowOf(func(w *answer.Window) { w.FromUpper, w.ToLower = openEnd, n(0) }))),
+			row("not converged", n(3), win(&answer.Window{Status: answer.NotConverged})),
+		),
 		"compare_three": comparison(replies...),
 		"compare_one":   comparison(replies[2]),
 		"compare_eight": comparison(

@@ -122,7 +122,7 @@ func (p *panel) compareStyle(st *answer.CompareStyle, top float64) {
 	if r.LastAge > 0 {
 		last = min(last, r.LastAge)
 	}
-	ages := stripOf(r, st.Act, answer.Num{}, s.end)
+	ages := stripOf(r, st.Act, st.HandOverAfter, s.end)
 	p.mark(func(c *pen) {
 		c.strip(ages, c.y(-top-stripHigh), c.y(-top))
 		for i, iv := range r.Intervals {
@@ -164,10 +164,12 @@ func (c *pen) compareLetters(s *sheet, st *answer.CompareStyle, ages strip, head
 		}
 		begin := finiteOr(r.Half.Lower, 0)
 		switch {
-		case s.fitsAfter(end, words):
+		case s.fitsAfter(end, words) && len(r.Intervals) > 0:
 			c.onPaper(tickText, c.x(end)+8, c.y(-rail)-4, 0, words)
+		case s.fitsAfter(end, words):
+			c.text(tickText, c.x(end)+8, c.y(-rail)-5, 0, words) // no patch of paper: the strip is close above
 		case tickText.width(words)+10 <= float64(c.x(min(begin, s.end))-c.Min.X) && len(r.Intervals) == 0 && !showsTenth(r):
-			c.text(tickText, c.x(min(begin, s.end))-8, c.y(-rail)-5, 1, words) // no patch of paper: the strip is close above
+			c.text(tickText, c.x(min(begin, s.end))-8, c.y(-rail)-5, 1, words)
 		} // elsewhere the table and the text alternative have them
 	}
 }
@@ -177,12 +179,12 @@ func (c *pen) compareWords(st *answer.CompareStyle, ages strip, y vg.Length) {
 	r := &st.Ribbon
 	said := clean(r.Words)
 	if w := r.Window; said == "" && w != nil {
-		switch w.Status {
-		case answer.Never:
+		switch {
+		case w.Status == answer.Never:
 			said = windowWords(w, r.FirstAge, r.LastAge)
-		case answer.Always:
+		case w.Status == answer.Always, w.Status == answer.BeyondLastAge && surelyLast(w, r.LastAge):
 			said = "still at its best at " + halves(r.LastAge)
-		case answer.BeyondLastAge:
+		case w.Status == answer.BeyondLastAge:
 			said = "later than " + halves(r.LastAge)
 		}
 	}

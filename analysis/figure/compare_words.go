@@ -14,19 +14,24 @@ func compareValue(st *answer.CompareStyle) string {
 		return "no age can be told"
 	case st.Act.Float() == 0:
 		return "at once"
+	case handsOver(st.HandOverAfter, st.Act):
+		return "after " + halves(st.HandOverAfter.Float()) + ", by " + halves(st.Act.Float()) + "\u00a0min"
 	}
 	return "by " + halves(st.Act.Float()) + "\u00a0min"
 }
 
 // compareKey names the marks that are drawn.
 func compareKey(styles []answer.CompareStyle) []string {
-	var windows, replies, dotted, hatch, half, tenth, bars, noticed, acts, all, nine bool
+	var windows, replies, dotted, early, again, estimates, hatch, half, tenth, bars, noticed, acts, all, nine bool
 	for i := range styles {
 		r := &styles[i].Ribbon
 		windows, replies = windows || r.Window != nil, replies || r.Window == nil
-		ages := stripOf(r, styles[i].Act, answer.Num{}, compareEnd(styles))
+		ages := stripOf(r, styles[i].Act, styles[i].HandOverAfter, compareEnd(styles))
 		_, some := ages.end(screened)
 		dotted = dotted || some
+		_, some = ages.end(notYet)
+		early, again = early || some, again || r.Window != nil && len(r.Window.Others) > 0
+		estimates = estimates || len(ages.ticks) > 0
 		_, some = ages.end(hatched)
 		hatch = hatch || some
 		half, tenth, bars = half || showsHalf(r), tenth || showsTenth(r), bars || len(r.Intervals) > 0
@@ -52,8 +57,13 @@ func compareKey(styles []answer.CompareStyle) []string {
 	put(windows && replies, "solid: at its best, or "+who+" would go on with it")
 	put(windows && !replies, "solid: at its best for an average taster")
 	put(!windows, "solid: "+who+" would go on with it")
-	put(dotted && windows, "dotted: undecided")
+	put(estimates, "tick: begins or ends, at the estimate")
+	put(dotted && windows && replies, "dotted: undecided, or surely more than half would")
+	put(dotted && windows && !replies, "dotted: undecided")
 	put(dotted && !windows, "dotted: surely more than half would")
+	put(early && again, "empty: not yet, or again")
+	put(early && !again, "empty: not yet")
+	put(again && !early, "empty: again")
 	put(tenth, "ring: one in ten would leave the rest")
 	put(half, "dot: half would leave the rest")
 	put(bars, "thin bars: one for each taster")
@@ -90,6 +100,9 @@ func compareAlt(styles []answer.CompareStyle) string {
 			b.WriteString("serve " + byWords(st.Act))
 			if r.Window == nil && st.Act.Float() > 0 && r.Unit != "pour" {
 				b.WriteString(", until when " + whoWould(st.Basis) + " would go on with it")
+			}
+			if handsOver(st.HandOverAfter, st.Act) {
+				b.WriteString("; hand it over after " + halves(st.HandOverAfter.Float()))
 			}
 		}
 		if r.Window != nil {

@@ -59,13 +59,7 @@ func TestAgeCurve(t *testing.T) {
 		d.requireSpans([][2]float64{{m.From.Float(), m.To.Float()}}, window, "the window on the limit")
 		require.InDelta(t, 7, score(window[0].y[0]), .01)
 		d.requireSpans([][2]float64{{m.FromLower.Float(), m.FromUpper.Float()}, {m.ToLower.Float(), m.ToUpper.Float()}}, flat(d.with("stroke", windowInk, "stroke-width", "1.6")), "limits")
-		var bars []path
-		for _, p := range d.with("fill", windowInk, "fill-opacity", "") {
-			if len(p.points) == 5 && p.arcs == 0 {
-				bars = append(bars, p)
-			}
-		}
-		d.requireSpans([][2]float64{{m.FromUpper.Float(), m.AtLeastUntil.Float()}}, bars, "at least until")
+		d.requireSpans([][2]float64{{m.FromUpper.Float(), m.AtLeastUntil.Float()}}, boxes(d.with("fill", windowInk, "fill-opacity", "")), "at least until")
 		tasters := d.with("stroke", windowInk, "stroke-width", "0.8", "stroke-opacity", "0.4")
 		require.Len(t, tasters, len(a.Lines)+1, "each taster, and one in the label")
 		for i, l := range a.Lines {

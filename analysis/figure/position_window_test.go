@@ -1,6 +1,7 @@
 package figure_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -39,18 +40,27 @@ func TestWindowStrip(t *testing.T) {
 		arrows                int
 		words                 string
 	}{
-		"window_usual":       {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
-		"window_never":       {nil, spans(0, 16), nil, nil, false, 0, "never reached 7; highest 6.4 at 2\u00a0min"},
-		"window_always":      {spans(0, 16), nil, nil, nil, false, 0, "still at its best at 16, the last age tasted"},
-		"window_beyond":      {spans(0, 11), spans(11, 14), spans(14, 16), nil, true, 1, "at its best until later than 14 (from 11)"},
-		"window_open_lower":  {nil, spans(0, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (up to 9½)"},
-		"window_open_upper":  {spans(0, 6), spans(6, 16), nil, []float64{12}, true, 1, "at its best until 12 (from 6)"},
-		"window_starts_late": {spans(3, 9), spans(0, 1, 1, 3, 9, 12), nil, []float64{2, 10.5}, true, 0, "at its best from 2.0 (1.0 to 3.0) until 10½ (9 to 12)"},
-		"window_never_sure":  {nil, spans(0, 2, 2, 9.5), nil, []float64{4, 7.5}, true, 0, "at its best from 4 (2 to 8) until 7½ (6 to 9½)"},
-		"window_second_run":  {spans(0, 6), spans(6, 9, 11, 13), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9)"},
-		"window_not_tasted":  {spans(2, 6), spans(6, 9.5), spans(0, 2, 12, 16), []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
-		"window_3_tasters":   {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, false, 0, "at its best until 7½ (6 to 9½)"},
-		"window_1_taster":    {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, false, 0, "taster A only; at its best until 7½ (6 to 9½)"},
+		"window_usual":          {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
+		"window_never":          {nil, spans(0, 16), nil, nil, false, 0, "never reached 7; highest 6.4 at 2\u00a0min"},
+		"window_always":         {spans(0, 16), nil, nil, nil, false, 0, "still at its best at 16, the last age tasted"},
+		"window_beyond":         {spans(0, 11), spans(11, 14), spans(14, 16), nil, true, 1, "at its best until later than 14 (from 11)"},
+		"window_open_lower":     {nil, spans(0, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (up to 9½)"},
+		"window_open_upper":     {spans(0, 6), spans(6, 16), nil, []float64{12}, true, 1, "at its best until 12 (from 6)"},
+		"window_starts_late":    {spans(3, 9), spans(0, 1, 1, 3, 9, 12), nil, []float64{2, 10.5}, true, 0, "at its best from 2.0 (1.0 to 3.0) until 10½ (9 to 12)"},
+		"window_never_sure":     {nil, spans(0, 2, 2, 9.5), nil, []float64{4, 7.5}, true, 0, "at its best from 4 (2 to 8) until 7½ (6 to 9½)"},
+		"window_second_run":     {spans(0, 6), spans(6, 9, 11, 13), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9)"},
+		"window_not_tasted":     {spans(2, 6), spans(6, 9.5), spans(0, 2, 12, 16), []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
+		"window_from_first":     {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, true, 0, "at its best until 7½ (6 to 9½)"},
+		"window_unsure_start":   {spans(2.5, 6), spans(0, 2.5, 6, 9.5), nil, []float64{7.5}, true, 0, "at its best from 0 (up to 2½) until 7½ (6 to 9½)"},
+		"window_always_unsure":  {spans(0, 11), spans(11, 16), nil, nil, true, 1, "still at its best at 16 (from 11), the last age tasted"},
+		"window_always_open":    {nil, spans(0, 16), nil, nil, true, 1, "still at its best at 16, the last age tasted; no age is sure"},
+		"window_late_to_last":   {spans(3, 16), spans(0, 3), nil, []float64{2}, true, 0, "at its best from 2 (up to 3), still at 16, the last age tasted"},
+		"window_late_beyond":    {spans(8, 13), spans(0, 5, 5, 8, 13, 16), nil, []float64{6.6}, true, 1, "at its best from 6½ (5 to 8) until later than 16 (from 13)"},
+		"window_late_early_act": {spans(5.5, 6), spans(0, 2, 2, 5.5, 6, 9.5), nil, []float64{4, 7.5}, true, 0, "serve by 3"},
+		"window_never_low":      {nil, spans(0, 16), nil, nil, false, 0, "never came down to 3; lowest 3.6 at 2\u00a0min"},
+		"window_not_converged":  {spans(0, 3.5), spans(3.5, 9), nil, nil, true, 0, "dotted: surely more than half would"},
+		"window_3_tasters":      {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, false, 0, "at its best until 7½ (6 to 9½)"},
+		"window_1_taster":       {spans(0, 6), spans(6, 9.5), nil, []float64{7.5}, false, 0, "taster A only; at its best until 7½ (6 to 9½)"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			bothWidths(t, windows()[name], func(t *testing.T, d *drawing) {
@@ -86,6 +96,48 @@ func TestLateWindowSaysWhenToHandOver(t *testing.T) {
 	f, err := figure.Of(windows()["window_starts_late"], 0)
 	require.NoError(t, err)
 	require.Contains(t, f.Alt(), "hand it over after 2")
+}
+
+// A drink is not handed over after the act, nor named late where it is to be drunk at once.
+func TestHandOverBeforeTheAct(t *testing.T) {
+	for _, name := range []string{"window_late_early_act", "window_at_once"} {
+		bothWidths(t, windows()[name], func(t *testing.T, d *drawing) {
+			require.NotContains(t, d.words(), "hand it over")
+			require.NotContains(t, d.words(), "after")
+		})
+		f, err := figure.Of(windows()[name], 0)
+		require.NoError(t, err)
+		require.NotContains(t, f.Alt(), "hand it over")
+	}
+	bothWidths(t, windows()["window_no_rail"], func(t *testing.T, d *drawing) {
+		require.NotContains(t, d.words(), "would leave the rest", "no name without marks")
+		require.Less(t, d.height, draw(t, windows()["window_usual"], int(d.width)).height)
+	})
+}
+
+// A comparison says of each window what its marks cannot, when to hand a late drink over, and what its marks mean.
+func TestCompareWindows(t *testing.T) {
+	bothWidths(t, comparisons()["compare_windows"], func(t *testing.T, d *drawing) {
+		for _, w := range []string{"after 2, by 8½\u00a0min", "after 6½, by 12\u00a0min", "still at its best at 16", "later than 16", "never reached 7; highest 6.4 at 2\u00a0min",
+			"empty: not yet, or again", "dotted: undecided, or surely more than half would", "tick: begins or ends, at the estimate"} {
+			require.Contains(t, d.words(), w)
+		}
+		require.Equal(t, 3, strings.Count(d.words(), "still at its best at 16"))
+		d.requireSpans([][2]float64{{0, 3}, {0, 6}, {0, 6}, {0, 9}, {0, 11}, {0, 16}, {3, 8.5}, {8, 16}}, boxes(d.with("fill", windowInk)), "solid where it is sure")
+	})
+	f, err := figure.Of(comparisons()["compare_windows"], 0)
+	require.NoError(t, err)
+	require.Contains(t, f.Alt(), "late: serve by 8½; hand it over after 2; at its best from 2.0 (1.0 to 3.0) until 10 (8½ to 13)")
+}
+
+// boxes keeps areas with four corners.
+func boxes(paths []path) (out []path) {
+	for _, p := range paths {
+		if len(p.points) == 5 && p.arcs == 0 {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // One in ten is a hollow ring, half a filled dot, noticing an open triangle whose tip points at its minute.

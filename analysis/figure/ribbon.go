@@ -110,8 +110,12 @@ func withLifetime(r answer.Ribbon, life *answer.Lifetime) answer.Ribbon {
 	return asSeen(r)
 }
 
-// asSeen says of estimates past the last age that they are later than it.
+// asSeen says of estimates past the last age that they are later than it, and leaves out a window that is not told: then the
+// replies make the strip.
 func asSeen(r answer.Ribbon) answer.Ribbon {
+	if r.Window != nil && !told(r.Window) {
+		r.Window = nil
+	}
 	r.Half, r.Tenth = seen(r.Half, r.LastAge), seen(r.Tenth, r.LastAge)
 	return r
 }
@@ -173,8 +177,14 @@ func (b *ribbon) layOut() {
 		q.row, last = next, next
 		next += barPitch
 	}
+	if b.railLess() {
+		last = b.railRow - b.onPhone - 24
+	}
 	b.panel = b.sheet.rows(above, last+14)
 }
+
+// railLess tells that nothing stands on the rail.
+func (b *ribbon) railLess() bool { return len(b.quantiles)+len(b.data.Intervals) == 0 }
 
 // strip draws the strip and the triangle above it.
 func (b *ribbon) strip() {

@@ -16,11 +16,14 @@ func (b *ribbon) words() {
 	b.panel.letter(func(c *pen) {
 		if act := b.answer.Act; act.Finite() {
 			flag := b.flag()
-			x := c.x(act.Float())
+			x, y := c.x(act.Float()), c.Max.Y-8
+			if b.sheet.narrow() {
+				y = c.Max.Y - 5 // the strip is close below
+			}
 			if w := vg.Length(valueText.width(flag)); x+5+w > c.Max.X {
-				c.onPaper(valueText, x-5, c.Max.Y-8, 1, flag)
+				c.onPaper(valueText, x-5, y, 1, flag)
 			} else {
-				c.text(valueText, x+5, c.Max.Y-8, 0, flag)
+				c.text(valueText, x+5, y, 0, flag)
 			}
 		}
 		strip, rail := c.y(-b.stripRow), c.y(-b.railRow)
@@ -29,12 +32,16 @@ func (b *ribbon) words() {
 			c.text(valueText, c.Max.X, c.Max.Y+30, 1, value)
 			c.text(rowText, c.Min.X-left, c.Max.Y+30, 0, rowText.fit(clean(b.data.Label), b.sheet.right-valueText.width(value)-12))
 			c.text(tickText, c.Min.X-left, c.Max.Y+15, 0, means)
-			c.onPaper(rowText, c.Min.X-left, rail+12, 0, who)
+			if !b.railLess() {
+				c.onPaper(rowText, c.Min.X-left, rail+12, 0, who)
+			}
 			return
 		}
 		c.text(rowText, c.Min.X-left, strip+2, 0, rowText.fit(clean(b.data.Label), b.sheet.left-12))
 		c.text(tickText, c.Min.X-left, strip-13, 0, means)
-		c.text(rowText, c.Min.X-left, rail-4, 0, who)
+		if !b.railLess() {
+			c.text(rowText, c.Min.X-left, rail-4, 0, who)
+		}
 	})
 	b.besideStrip()
 	b.besideTriangle()
@@ -42,13 +49,13 @@ func (b *ribbon) words() {
 
 // value is the act in words, for the line above the strip on a phone.
 func (b *ribbon) value() string {
-	switch act, late := b.answer.Act, b.answer.HandOverAfter; {
+	switch act := b.answer.Act; {
 	case !act.Finite():
 		return ""
 	case act.Float() == 0:
 		return "at once"
-	case late.Finite() && late.Float() > 0:
-		return "after " + halves(late.Float()) + ", by " + halves(act.Float()) + "\u00a0min"
+	case handsOver(b.answer.HandOverAfter, act):
+		return "after " + halves(b.answer.HandOverAfter.Float()) + ", by " + halves(act.Float()) + "\u00a0min"
 	default:
 		return halves(act.Float()) + "\u00a0min"
 	}
@@ -57,10 +64,15 @@ func (b *ribbon) value() string {
 // flag stands at the act's line. A phone has the age to hand it over in the line above the strip.
 func (b *ribbon) flag() string {
 	act, late := b.answer.Act, b.answer.HandOverAfter
-	if act.Float() > 0 && late.Finite() && late.Float() > 0 && !b.sheet.narrow() {
+	if handsOver(late, act) && !b.sheet.narrow() {
 		return "hand it over after " + halves(late.Float()) + ", drunk by " + halves(act.Float())
 	}
 	return "serve " + byWords(act)
+}
+
+// handsOver tells that a drink is handed over late: after an age that lies before the act.
+func handsOver(late, act answer.Num) bool {
+	return late.Finite() && late.Float() > 0 && act.Finite() && late.Float() < act.Float()
 }
 
 // byWords complete "serve".
@@ -215,7 +227,7 @@ func (b *ribbon) alt() string {
 	if upTo, dotted := b.ages.end(screened); dotted && b.data.Window == nil {
 		fmt.Fprintf(&t, "; surely more than half would until %s", halves(upTo))
 	}
-	if late := b.answer.HandOverAfter; late.Finite() && late.Float() > 0 {
+	if late := b.answer.HandOverAfter; handsOver(late, b.answer.Act) {
 		fmt.Fprintf(&t, "; hand it over after %s", halves(late.Float()))
 	}
 	if b.data.Noticed.Finite() {

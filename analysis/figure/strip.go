@@ -72,12 +72,7 @@ func (s *strip) add(st stretch) {
 
 // window lays out the prime window: not yet, undecided rise, sure, undecided fall, further runs.
 func (s *strip) window(w *answer.Window, first, start, last float64) {
-	switch w.Status {
-	case answer.Never:
-		s.add(stretch{from: start, to: last, fill: outlined})
-		return
-	case answer.OK, answer.Always, answer.BeyondLastAge:
-	default: // nothing is told
+	if w.Status == answer.Never {
 		s.add(stretch{from: start, to: last, fill: outlined})
 		return
 	}
@@ -115,7 +110,7 @@ func (s *strip) window(w *answer.Window, first, start, last float64) {
 
 // replies lays out what the replies alone promise.
 func (s *strip) replies(r *answer.Ribbon, act, late answer.Num, start float64) {
-	if late.Finite() && late.Float() > start {
+	if handsOver(late, act) && late.Float() > start {
 		s.add(stretch{from: start, to: late.Float(), fill: notYet})
 		start = late.Float()
 	}

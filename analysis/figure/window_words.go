@@ -8,14 +8,14 @@ import (
 	"lastsip/analysis/answer"
 )
 
-// late tells a window that begins after the first age tasted.
+// late tells a window that begins after the first age tasted, which counts as the start within half a minute.
 func late(w *answer.Window, first float64) bool {
-	return w.From.Finite() && w.From.Float() > first+1e-9 && w.From.Float() > 0
+	return w.From.Finite() && w.From.Float() > max(first, tasted)+1e-9
 }
 
 // unsureStart tells that the limits leave open whether the first age tasted belongs to a window.
 func unsureStart(w *answer.Window, first float64) bool {
-	return w.FromUpper.Open() || w.FromUpper.Finite() && w.FromUpper.Float() > first+1e-9
+	return w.FromUpper.Open() || w.FromUpper.Finite() && w.FromUpper.Float() > max(first, tasted)+1e-9
 }
 
 // begins tells that the begin of a window is worth telling: it does not hold from the first taste on, or not surely so. Where
@@ -29,11 +29,18 @@ func surelyLast(w *answer.Window, last float64) bool {
 	return w.ToLower.Finite() && w.ToLower.Float() >= last-1e-9
 }
 
+// told tells that a window is answered: its ages, or that there are none.
+func told(w *answer.Window) bool {
+	switch w.Status {
+	case answer.OK, answer.Never, answer.Always, answer.BeyondLastAge:
+		return true
+	}
+	return false
+}
+
 // span gives the ages at which the estimate is at its best, as far as they were tasted.
 func span(w *answer.Window, first, last float64) (from, to float64, some bool) {
-	switch w.Status {
-	case answer.OK, answer.Always, answer.BeyondLastAge:
-	default:
+	if !told(w) || w.Status == answer.Never {
 		return 0, 0, false
 	}
 	from, to = finiteOr(w.From, first), finiteOr(w.To, last)
@@ -59,6 +66,8 @@ func windowWords(w *answer.Window, first, last float64) string {
 		start = "from " + beginWords(w)
 	}
 	switch {
+	case !told(w):
+		return "not told by this panel"
 	case w.Status == answer.Never:
 		reached, extreme := "reached ", "highest "
 		if w.Below {
@@ -73,9 +82,10 @@ func windowWords(w *answer.Window, first, last float64) string {
 		if start != "" {
 			return "at its best " + start + ", " + strings.Replace(still, " at its best", "", 1) + ", the last age tasted"
 		}
-		return still + ", the last age tasted"
-	case w.Status != answer.OK && w.Status != answer.BeyondLastAge:
-		return statusWords(w.Status)
+		if still += ", the last age tasted"; w.ToLower.Finite() && w.ToLower.Float() == 0 {
+			still += "; no age is sure"
+		}
+		return still
 	case start != "":
 		return "at its best " + start + " until " + endWords(w, last)
 	}
@@ -102,7 +112,7 @@ func leastWords(w *answer.Window) string {
 func (w *ageCurve) alt() string {
 	a := w.answer
 	var b strings.Builder
-	fmt.Fprintf(&b, "Age curve of %s: expected %s of an average taster (95\u00a0%% limits) against minutes since it was made: %s.", a.Title, a.Attribute, strings.Join(w.told(), ", "))
+	fmt.Fprintf(&b, "Age curve of %s: expected %s of an average taster (95\u00a0%% limits) against minutes since it was made: %s.", a.Title, a.Attribute, strings.Join(w.scoresAt(), ", "))
 	if n := len(a.Lines); n > 1 {
 		low, high := math.Inf(1), math.Inf(-1)
 		for _, l := range a.Lines {
@@ -122,8 +132,8 @@ func (w *ageCurve) alt() string {
 	return b.String()
 }
 
-// told are the scores that the text alternative gives: at each age step, or at five ages.
-func (w *ageCurve) told() (out []string) {
+// scoresAt are the scores that the text alternative gives: at each age step, or at five ages.
+func (w *ageCurve) scoresAt() (out []string) {
 	var ages []float64
 	for _, st := range w.answer.Steps {
 		ages = append(ages, st.AgeMin)
