@@ -44,10 +44,18 @@ func (s *Study) PrimeWindow(style string) (*PrimeWindow, error) {
 		return nil, err
 	}
 	o := s.rest(d)
-	return o.window, o.err
+	if o.err != nil {
+		return nil, o.err
+	}
+	o.whole.Do(func() {
+		if o.window, o.windowErr = answer.NewPrimeWindow(s.in, d); o.windowErr == nil {
+			o.window.Act = o.act.Act
+		}
+	})
+	return o.window, o.windowErr
 }
 
-// rest computes lifetime, prime window and the act that rests on both once per drink.
+// rest computes the lifetime, and the act that rests on it and on the prime window, once per drink.
 func (s *Study) rest(d endpoint.Drink) *once {
 	s.mu.Lock()
 	o := s.done[d]
@@ -60,11 +68,15 @@ func (s *Study) rest(d endpoint.Drink) *once {
 		if o.life, o.err = answer.NewLifetime(s.in, d); o.err != nil {
 			return
 		}
-		if o.window, o.err = answer.NewPrimeWindow(s.in, d); o.err != nil {
+		brief := s.in
+		brief.Quick, brief.Brief = true, true // the act needs the window alone: nothing is drawn for it
+		window, err := answer.NewPrimeWindow(brief, d)
+		if err != nil {
+			o.err = err
 			return
 		}
-		if o.act, o.err = answer.NewServeBy(s.in, d, o.life, o.window); o.err == nil {
-			o.life.Act, o.window.Act = o.act.Act, o.act.Act
+		if o.act, o.err = answer.NewServeBy(s.in, d, o.life, window); o.err == nil {
+			o.life.Act = o.act.Act
 		}
 	})
 	return o

@@ -52,13 +52,16 @@ type Study struct {
 	done map[endpoint.Drink]*once
 }
 
-// once holds the lifetime, the prime window and the act of one drink, computed when first asked for.
+// once holds the lifetime, the act and the prime window of one drink, computed when first asked for.
 type once struct {
 	sync.Once
-	life   *answer.Lifetime
-	window *answer.PrimeWindow
-	act    *answer.ServeBy
-	err    error
+	life *answer.Lifetime
+	act  *answer.ServeBy
+	err  error
+
+	whole     sync.Once // the prime window with all that stands beside it
+	window    *answer.PrimeWindow
+	windowErr error
 }
 
 // defaultSeed is of whatever draws again.

@@ -331,9 +331,6 @@ func (a *ServeBy) tabulate(p *LifetimePart) {
 // ribbon carries what the age ribbon shows besides the act.
 func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime, window *PrimeWindow) {
 	a.Ribbon = Ribbon{Label: title(d)}
-	if window.answered() {
-		a.Ribbon.Window = &window.Main
-	}
 	for i, t := range in.tastesOf(d) {
 		age := t.Age.Minutes()
 		if i == 0 || age < a.Ribbon.FirstAge {
@@ -341,6 +338,7 @@ func (a *ServeBy) ribbon(in Input, d endpoint.Drink, life *Lifetime, window *Pri
 		}
 		a.Ribbon.LastAge = max(a.Ribbon.LastAge, age)
 	}
+	a.Ribbon.Window = window.fromFirst(a.Ribbon.FirstAge)
 	if len(life.Parts) == 0 {
 		a.Ribbon.Words = "not asked"
 		return

@@ -93,3 +93,22 @@ func (a *ServeBy) sayBeside(window *PrimeWindow) {
 
 // floorTenth rounds down to a tenth of a minute, as ages that are promised are.
 func floorTenth(x float64) float64 { return math.Floor(10*x+1e-9) / 10 }
+
+// fromFirst is the window for the age ribbon, which begins at the youngest age tasted: a window that is open at the youngest
+// age step, a mean, begins there too. Nil: not answered.
+func (a *PrimeWindow) fromFirst(first float64) *Window {
+	if !a.answered() {
+		return nil
+	}
+	w, step := a.Main, 0.0
+	if len(a.Curve) > 0 {
+		step = a.Curve[0].AgeMin
+	}
+	if w.From.Finite() && w.From.Float() <= step {
+		w.From, w.FromLower = Of(first), Of(0)
+		if w.FromUpper.Finite() && w.FromUpper.Float() <= step {
+			w.FromUpper = Of(first)
+		}
+	}
+	return &w
+}
