@@ -5,6 +5,7 @@
 //	study, err := analysis.Open("my-evening")
 //	life, err := study.Lifetime("sour")   // how long is it good enough to go on with?
 //	act, err := study.ServeBy("sour")     // until when should it have been drunk?
+//	best, err := study.PrimeWindow("sour") // when is it at its best?
 //	first, err := study.GoesFirst("sour") // which attribute fails first?
 //	data, err := study.Data()             // what is in the folders, and what is odd about them
 //
@@ -22,6 +23,7 @@
 //	panel                         taster, batch, pour, taste, verdict, score
 //	multiplicity                  p-values for several comparisons
 //	survival                      lifetimes: the reply model, curves without a family, families, tests; numbers in, results out
+//	mixed                         mixed models: tasters with levels and slopes of their own, contrasts, bends
 //	panelcsv                      session folders to panels; the only package that knows gota
 //	endpoint                      panels to estimator input, every row with its place
 //	simulate                      invented evenings with their truth
