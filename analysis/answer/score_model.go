@@ -41,7 +41,7 @@ func newScoreModel(s *scoreRows) (*scoreModel, error) {
 		mixed.Numbers(scoreColumn, s.numbers(func(r *scoreRow) float64 { return r.score })),
 		mixed.Numbers(ageColumn, s.numbers(func(r *scoreRow) float64 { return r.age })),
 		mixed.Labels(stepColumn, s.labels(func(r *scoreRow) string { return stepLevel(r.step) })),
-		mixed.Labels(unitColumn, s.labels(func(r *scoreRow) string { return r.unit })),
+		mixed.Labels(unitColumn, s.coded(func(r *scoreRow) string { return r.unit })),
 	}
 	m.random = []mixed.Random{{Group: []string{unitColumn}, Slopes: []mixed.Term{mixed.Numeric{Name: ageColumn}}}}
 	evening := func(r *scoreRow) string { return r.session }
@@ -49,7 +49,11 @@ func newScoreModel(s *scoreRows) (*scoreModel, error) {
 	mode := func(r *scoreRow) string { return r.mode }
 	unit := func(r *scoreRow) string { return r.unit }
 	add := func(name string, of func(*scoreRow) string, random bool) {
-		columns = append(columns, mixed.Labels(name, s.labels(of)))
+		labels := s.labels(of)
+		if name == "batch" {
+			labels = s.coded(of)
+		}
+		columns = append(columns, mixed.Labels(name, labels))
 		if random {
 			m.random = append(m.random, mixed.Random{Group: []string{name}})
 			return
@@ -149,4 +153,22 @@ func (s *scoreRows) labels(of func(*scoreRow) string) []string {
 		out[i] = of(&s.rows[i])
 	}
 	return out
+}
+
+// coded gives labels that sort as the names do and tell nothing of them: messages of the fit may go on a page.
+func (s *scoreRows) coded(of func(*scoreRow) string) []string {
+	names := s.names(of)
+	out := s.labels(of)
+	for i, name := range out {
+		k, _ := slices.BinarySearch(names, name)
+		out[i] = stepLevel(k)
+	}
+	return out
+}
+
+// names are the distinct labels, sorted: the k-th stands behind the code stepLevel(k).
+func (s *scoreRows) names(of func(*scoreRow) string) []string {
+	out := s.labels(of)
+	slices.Sort(out)
+	return slices.Compact(out)
 }

@@ -160,12 +160,16 @@ func (m *windowMaker) lines(out *PrimeWindow) {
 		return
 	}
 	at := map[string]int{}
+	name := map[string]string{}
+	for k, unit := range m.data.names(func(r *scoreRow) string { return r.unit }) {
+		name[stepLevel(k)] = m.in.name(unit)
+	}
 	for _, e := range effects {
 		k, ok := at[e.Level]
 		if !ok {
 			k = len(out.Lines)
 			at[e.Level] = k
-			line := TasterLine{Taster: m.in.name(e.Level)}
+			line := TasterLine{Taster: name[e.Level]}
 			for _, p := range out.Curve {
 				line.Means = append(line.Means, p.Mean)
 			}

@@ -125,7 +125,7 @@ func (c *scoreCurve) design(ages []float64, steps []int) ([][]float64, error) {
 	table, err := mixed.NewTable(mixed.Numbers(ageColumn, ages), mixed.Labels(stepColumn, names),
 		mixed.Labels("evening", first(func(r *scoreRow) string { return r.session })),
 		mixed.Labels("mode", first(func(r *scoreRow) string { return r.mode })),
-		mixed.Labels("batch", first(func(r *scoreRow) string { return orDash(r.batch) })))
+		mixed.Labels("batch", slices.Repeat([]string{stepLevel(0)}, n)))
 	if err != nil {
 		return nil, err
 	}
@@ -145,13 +145,6 @@ func (c *scoreCurve) design(ages []float64, steps []int) ([][]float64, error) {
 		}
 	}
 	return out, nil
-}
-
-func orDash(s string) string {
-	if s == "" {
-		return "-"
-	}
-	return s
 }
 
 // lessFresh is the same curve less its value at the youngest age step: the drop since fresh.
