@@ -146,7 +146,7 @@ func turned(p CurvePoint, sign float64) CurvePoint {
 }
 
 func turnedWindow(w Window, sign float64) Window {
-	w.Limit, w.Highest = sign*w.Limit, sign*w.Highest
+	w.Limit, w.Highest, w.Below = sign*w.Limit, sign*w.Highest, sign < 0
 	return w
 }
 

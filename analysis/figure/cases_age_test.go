@@ -94,6 +94,11 @@ func ages() map[string]answer.Answer {
 		"age_never": aged("spritz", low, steady(.4), ended(answer.Never, func(w *answer.Window) {
 			*w = answer.Window{Status: answer.Never, Limit: 7, Highest: 6.9, HighestAt: 2}
 		})),
+		"age_lost": aged("spritz", low, steady(.4), func(a *answer.PrimeWindow) {
+			a.Main, a.Drop, a.Status = answer.Window{Status: answer.Never, Limit: 7, Highest: 6.9, HighestAt: 2}, n(1), answer.NotConverged
+			a.Variants = []answer.Variant{{Variant: "one_point", Window: answer.Window{Status: answer.OK, Limit: 1, From: n(0), FromLower: n(0), FromUpper: n(0),
+				To: n(9.4), ToLower: n(7), ToUpper: openEnd, AtLeastUntil: n(7)}}}
+		}),
 		"age_always": aged("water", high, steady(.4), ended(answer.Always, func(w *answer.Window) {
 			w.To, w.ToLower, w.AtLeastUntil = answer.Num{}, n(16), n(16)
 		})),
@@ -123,7 +128,8 @@ func ages() map[string]answer.Answer {
 			})(a)
 		}),
 		"age_one_taster": aged("sour, coupe", falls, steady(.7), func(a *answer.PrimeWindow) {
-			a.Lines, a.Points, a.Ranged, a.Low, a.High = a.Lines[3:4], a.Points[27:36], false, 3, 9
+			a.Lines, a.Points, a.Ranged, a.Low, a.High = nil, a.Points[27:36], false, 3, 9
+			a.Unit, a.Units = "pour", 9
 			ended(answer.OK, end(falls, .7, 0))(a)
 		}),
 		"age_no_limit": aged("sour, coupe", falls, steady(.5), func(a *answer.PrimeWindow) {

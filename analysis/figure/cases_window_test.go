@@ -149,7 +149,7 @@ func comparisons() map[string]answer.Answer {
 	return map[string]answer.Answer{
 		"compare_windows": comparison(
 			row("usual", n(4.5), win(windowOf(nil))),
-			row("always, and surely", n(10), win(&answer.Window{Status: answer.Always, Limit: 7, From: n(.25), FromUpper: n(.25), ToLower: n(16), ToUpper: openEnd})),
+			row("always, and surely", n(10), win(&answer.Window{Status: answer.Always, Limit: 7, From: n(0), FromUpper: n(0), ToLower: n(16), ToUpper: openEnd})),
 			row("always, not surely", n(4.5), bare(&answer.Window{Status: answer.Always, Limit: 7, From: n(.25), FromUpper: n(.25), ToLower: n(11), ToUpper: openEnd})),
 			row("never", n(2), bare(&answer.Window{Status: answer.Never, Limit: 7, Highest: 6.4, HighestAt: 2})),
 			late(n(8.5), n(2), row("late", n(8), win(windowOf(func(w *answer.Window) {

@@ -89,11 +89,13 @@ func TestAgeCurveStates(t *testing.T) {
 	}{
 		"age_never":         {[]string{"never reached 7; highest 6.9 at 2\u00a0min"}, 0, true},
 		"age_always":        {[]string{"still at its best at 16, the last age tasted", "16"}, 0, false},
-		"age_always_unsure": {[]string{"later than 16 (from 6½)", "6½"}, 0, false},
-		"age_beyond":        {[]string{"later than 16 (from 6½)", "6½"}, 0, false},
+		"age_always_unsure": {[]string{"later than 16 (from 6½)", "6.6"}, 0, false},
+		"age_beyond":        {[]string{"later than 16 (from 6½)", "6.6"}, 0, false},
 		"age_open":          {[]string{"6 (up to 16)", "not shown by this panel"}, 2, false},
 		"age_again":         {[]string{"3.0 (2.3 to 3.6)", "9.9 to 14.9"}, 2, false},
 		"age_low":           {[]string{"off taste, 0 to 10", "6 (4 to 8½)"}, 2, false},
+		"age_lost":          {[]string{"never reached 7", "one point lost by", "9½ (from 7)", "the fit did not settle"}, 1, true},
+		"age_one_taster":    {[]string{"this taster"}, 2, false},
 		"age_no_limit":      {nil, 0, false},
 	} {
 		bothWidths(t, ages()[name], func(t *testing.T, d *drawing) {
@@ -117,8 +119,9 @@ func TestAgeCurveStates(t *testing.T) {
 
 func TestAgeCurveAlt(t *testing.T) {
 	for name, want := range map[string][]string{
-		"age_late":  {"Age curve of highball, on the rock: expected liking of an average taster", "at its best from 2 (1 to 3) until 10½ (9 to 11½). At least until: 9.", "curves of the 8 tasters", "serve by 8½ minutes"},
+		"age_late":  {"Age curve of highball, on the rock: expected liking of an average taster", "at its best from 2 (1 to 3) until 10½ (9 to 11½). At least until: 8.9.", "curves of the 8 tasters", "serve by 8½ minutes"},
 		"age_never": {"The limit is 7 or more: never reached 7; highest 6.9 at 2"},
+		"age_lost":  {"One point lost since fresh by: 9½ (from 7).", "did not settle"},
 		"age_low":   {"The limit is 3 or less: at its best until 6 (4 to 8½)."},
 		"age_again": {"Again at its best: 9.9 to 14.9."},
 	} {
@@ -143,7 +146,7 @@ func TestAgeCurveRefuses(t *testing.T) {
 	_, err = figure.Of(a, 0)
 	require.ErrorContains(t, err, "the curve of C has 7 points: want 161")
 	for _, change := range []func(*answer.PrimeWindow){
-		func(a *answer.PrimeWindow) { a.Curve = nil }, func(a *answer.PrimeWindow) { a.Status = answer.NotConverged },
+		func(a *answer.PrimeWindow) { a.Curve = nil }, func(a *answer.PrimeWindow) { a.Curve = a.Curve[:1] },
 	} {
 		a = ages()["age_usual"].(*answer.PrimeWindow)
 		change(a)

@@ -24,7 +24,7 @@ type ageCurve struct {
 // primeWindow draws the expected score of an average taster over age with its band, each taster's own curve and score behind
 // it, the prime limit, the stretch of it where the curve is at or above it, and on a rail below where that begins and ends.
 func primeWindow(a *answer.PrimeWindow, width int) (*Figure, error) {
-	if len(a.Curve) < 2 || a.Status == answer.NotConverged {
+	if len(a.Curve) < 2 {
 		return nil, fmt.Errorf("prime window of %s: %w: no age curve (%s)", a.Title, ErrNoFigure, a.Status)
 	}
 	w := &ageCurve{answer: a, first: a.Curve[0].AgeMin, last: a.Curve[len(a.Curve)-1].AgeMin}
@@ -41,7 +41,11 @@ func primeWindow(a *answer.PrimeWindow, width int) (*Figure, error) {
 	w.low, w.high = w.scale(series)
 	rows, below := w.railRows()
 	w.panel = w.sheet.panel(31, curveHeight+below, w.low-below/curveHeight*(w.high-w.low), w.high)
-	w.panel.name(scoreName(series, w.low, w.high, w.sheet.right))
+	name := scoreName(series, w.low, w.high, w.sheet.right)
+	if a.Status == answer.NotConverged {
+		name += ": the fit did not settle"
+	}
+	w.panel.name(name)
 	w.panel.limits(series, w.low, w.high)
 	w.panel.mark(w.drawCurves)
 	w.panel.mark(func(c *pen) { w.drawWindow(c, len(rows) > 0) })

@@ -30,8 +30,8 @@ func (w *ageCurve) label() {
 	mean := func(i int) (low, high float64) {
 		return w.py(min(curve[i].Lower, curve[i].Mean)), w.py(max(curve[i].Upper, curve[i].Mean))
 	}
-	if at, ok := w.room("average taster", mean, taken); ok {
-		w.write("average taster", at, true)
+	if at, ok := w.room(w.who(), mean, taken); ok {
+		w.write(w.who(), at, true)
 		taken = append(taken, at)
 	}
 	if len(w.answer.Lines) == 0 {

@@ -25,19 +25,18 @@ func (w *ageCurve) railRows() (rows []windowRow, below float64) {
 		rows = append(rows, w.said())
 	default:
 		if begins(m, w.first) {
-			rows = append(rows, w.ending("from", beginWords(m), m.From, m.FromLower, m.FromUpper))
+			rows = append(rows, w.ending("at its best from", "from", beginWords(m), m.From, m.FromLower, m.FromUpper))
 		}
-		if m.To.Finite() {
-			rows = append(rows, w.ending("until", endWords(m, w.last), m.To, m.ToLower, m.ToUpper))
-		} else {
-			rows = append(rows, w.ending("until", endWords(m, w.last), answer.Num{}, m.ToLower, openEnd))
-		}
+		rows = append(rows, w.ending("at its best until", "until", endWords(m, w.last), m.To, m.ToLower, m.ToUpper))
 	}
 	if m.Status != answer.Never || m.AtLeastUntil.Finite() {
 		rows = append(rows, w.least())
 	}
 	if len(m.Others) > 0 {
 		rows = append(rows, w.again())
+	}
+	if lost, some := w.lost(); some {
+		rows = append(rows, w.ending(lostWords(w.answer.Drop)+" lost by", "", endWords(lost, w.last), lost.To, lost.ToLower, lost.ToUpper))
 	}
 	at := 0.0
 	for i := range rows {
@@ -71,12 +70,18 @@ func (w *ageCurve) said() windowRow {
 	return row
 }
 
-// ending is a row with one end of the window, "from" or "until", and its limits.
-func (w *ageCurve) ending(which, said string, at, lower, upper answer.Num) windowRow {
+// ending is a row with one end of a window and its limits; on a phone its name, or a shorter one, stands before its words.
+func (w *ageCurve) ending(name, short, said string, at, lower, upper answer.Num) windowRow {
+	if !at.Finite() { // past the last age tasted
+		at, upper = answer.Num{}, openEnd
+	}
 	q := within(answer.Quantile{From: at, To: at, Lower: lower, Upper: upper}, w.sheet.end)
-	row := w.row("at its best "+which, said, finiteOr(lower, 0), finiteOr(upper, w.last))
+	row := w.row(name, said, finiteOr(lower, 0), finiteOr(upper, w.last))
 	if row.words = []string{said}; w.sheet.narrow() {
-		row.words = []string{"at its best " + which + ": " + said, which + ": " + said}
+		row.words = []string{name + ": " + said}
+		if short != "" {
+			row.words = append(row.words, short+": "+said)
+		}
 	}
 	if at.Finite() {
 		row.x0, row.x1 = min(row.x0, w.sheet.px(at.Float())-dotR), max(row.x1, w.sheet.px(at.Float())+dotR)

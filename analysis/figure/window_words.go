@@ -8,14 +8,14 @@ import (
 	"lastsip/analysis/answer"
 )
 
-// late tells a window that begins after the first age tasted, which counts as the start within half a minute.
+// late tells a window that begins after the first age tasted.
 func late(w *answer.Window, first float64) bool {
-	return w.From.Finite() && w.From.Float() > max(first, tasted)+1e-9
+	return w.From.Finite() && w.From.Float() > first+1e-9
 }
 
 // unsureStart tells that the limits leave open whether the first age tasted belongs to a window.
 func unsureStart(w *answer.Window, first float64) bool {
-	return w.FromUpper.Open() || w.FromUpper.Finite() && w.FromUpper.Float() > max(first, tasted)+1e-9
+	return w.FromUpper.Open() || w.FromUpper.Finite() && w.FromUpper.Float() > first+1e-9
 }
 
 // begins tells that the begin of a window is worth telling: it does not hold from the first taste on, or not surely so. Where
@@ -100,19 +100,45 @@ func orBetter(w *answer.Window) string {
 	return points(w.Limit) + " or more"
 }
 
-// leastWords say until when the lower limit of the curve stays at its best.
+// leastWords say until when the lower limit of the curve stays at its best: rounded down to a tenth, as it is a promise.
 func leastWords(w *answer.Window) string {
 	if !w.AtLeastUntil.Finite() {
 		return "not shown by this panel"
 	}
-	return answer.GrainOf(w.ToLower, w.ToUpper).Minutes(w.AtLeastUntil)
+	return tenths(math.Floor(10*w.AtLeastUntil.Float()+1e-9) / 10)
+}
+
+// lostWords name the points lost since fresh.
+func lostWords(drop answer.Num) string {
+	if drop.Float() == 1 {
+		return "one point"
+	}
+	return points(drop.Float()) + " points"
+}
+
+// lost is the window of the drop since fresh, where that is asked.
+func (w *ageCurve) lost() (*answer.Window, bool) {
+	for i := range w.answer.Variants {
+		if v := &w.answer.Variants[i]; v.Variant == "one_point" && w.answer.Drop.Finite() {
+			return &v.Window, v.Window.Status == answer.OK || v.Window.Status == answer.Always
+		}
+	}
+	return nil, false
+}
+
+// who has the curve.
+func (w *ageCurve) who() string {
+	if w.answer.Unit == "pour" {
+		return "this taster"
+	}
+	return "average taster"
 }
 
 // alt says what the age curve shows.
 func (w *ageCurve) alt() string {
 	a := w.answer
 	var b strings.Builder
-	fmt.Fprintf(&b, "Age curve of %s: expected %s of an average taster (95\u00a0%% limits) against minutes since it was made: %s.", a.Title, a.Attribute, strings.Join(w.scoresAt(), ", "))
+	fmt.Fprintf(&b, "Age curve of %s: expected %s of %s (95\u00a0%% limits) against minutes since it was made: %s.", a.Title, a.Attribute, strings.Replace(w.who(), "average", "an average", 1), strings.Join(w.scoresAt(), ", "))
 	if n := len(a.Lines); n > 1 {
 		low, high := math.Inf(1), math.Inf(-1)
 		for _, l := range a.Lines {
@@ -127,6 +153,12 @@ func (w *ageCurve) alt() string {
 		if again := againWords(&a.Main); again != "" {
 			fmt.Fprintf(&b, " Again at its best: %s.", again)
 		}
+	}
+	if lost, some := w.lost(); some {
+		fmt.Fprintf(&b, " %s lost since fresh by: %s.", upperFirst(lostWords(a.Drop)), endWords(lost, w.last))
+	}
+	if a.Status == answer.NotConverged {
+		b.WriteString(" The fit did not settle.")
 	}
 	b.WriteString(actAlt(a.Act))
 	return b.String()
@@ -155,6 +187,8 @@ func (w *ageCurve) scoresAt() (out []string) {
 	}
 	return out
 }
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] } // words of ours, in ASCII
 
 // againWords name further runs at the limit.
 func againWords(w *answer.Window) string {
