@@ -89,26 +89,31 @@ type AgeDifferences struct {
 	Head
 	Attribute  string
 	Better     string
+	Best       Num     // points; empty unless Better is "middle": scores are then distances from it
+	Decimals   int     // of points, in words and tables
+	Unit       string  // "taster", or "pour" of one taster
+	Units      int     // how many of them
 	FreshAge   float64 // minutes: mean actual age of the youngest step
 	Margin     Num     // same_margin, points; empty: not stated
 	Level      float64 // of the limits, of all steps together
 	Steps      []AgeDifference
-	SameUpTo   Num    // minutes; empty: none shown, or not asked
-	SameStatus string // OK, Never (not shown even at the first step), BeyondLastAge (same up to the last age), NotAsked, NotEnough
-	FirstSure  Num    // the first age step that surely differs; empty: none
+	Own        []ScorePoint // each unit's own mean at a step less that at the youngest step: raw
+	SameUpTo   Num          // minutes; empty: none shown, or not asked
+	SameStatus string       // OK, Never (not shown even at the first step), BeyondLastAge (same up to the last age), NotAsked, NotEnough
+	FirstSure  Num          // the first age step that is surely not as good; empty: none
 	DF         string
 	Singular   []string
 	Unsaid     string // why nothing is answered
 }
 
-// AgeDifference is one age step against the youngest.
+// AgeDifference is one age step against the youngest, which comes first: its differences are 0.
 type AgeDifference struct {
 	AgeMin             float64
 	Tastes, Tasters    int
 	Mean               float64 // expected score at this age
-	Difference, SE, DF float64 // points
+	Difference, SE, DF float64 // points; this age less the youngest
 	Lower, Upper       float64 // limits for all steps together (max-t)
-	P, PAdjusted       float64
-	Lower90, Upper90   Num  // plain 90 % interval, for sameness
-	Same               bool // inside the margin, and so is every younger step
+	P, PAdjusted       Num     // empty: too few tasters for a p-value
+	Lower90, Upper90   Num     // plain 90 % interval, for sameness; empty: not asked
+	Same               bool    // inside the margin, and so is every younger step
 }
