@@ -92,6 +92,12 @@ func (s *Study) GoesFirst(style string) (*GoesFirst, error) {
 	return ask(s, style, answer.NewGoesFirst)
 }
 
+// AgeDifferences answers: from which age on is it surely not as good as fresh, and up to which age is it shown to be the same?
+// The style is one of Styles.
+func (s *Study) AgeDifferences(style string) (*AgeDifferences, error) {
+	return ask(s, style, answer.NewAgeDifferences)
+}
+
 // Rejections holds every reply of every glass. The style is one of Styles.
 func (s *Study) Rejections(style string) (*Rejections, error) {
 	return ask(s, style, answer.NewRejections)
@@ -193,6 +199,11 @@ func (s *Study) MustGlass(style string) *Glass { return must(s.Glass(style)) }
 
 // MustGoesFirst is GoesFirst for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustGoesFirst(style string) *GoesFirst { return must(s.GoesFirst(style)) }
+
+// MustAgeDifferences is AgeDifferences for notebook cells: a failure ends the cell with a plain message.
+func (s *Study) MustAgeDifferences(style string) *AgeDifferences {
+	return must(s.AgeDifferences(style))
+}
 
 // MustReadings is Readings for notebook cells: a failure ends the cell with a plain message.
 func (s *Study) MustReadings(style string) *Readings { return must(s.Readings(style)) }

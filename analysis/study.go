@@ -20,20 +20,21 @@ import (
 
 // Answers, under one roof for notebooks.
 type (
-	Answer      = answer.Answer
-	Data        = answer.Data
-	Glass       = answer.Glass
-	Scores      = answer.Scores
-	Rejections  = answer.Rejections
-	Lifetime    = answer.Lifetime
-	ServeBy     = answer.ServeBy
-	Compare     = answer.Compare
-	Differences = answer.Differences
-	Readings    = answer.Readings
-	GoesFirst   = answer.GoesFirst
-	PrimeWindow = answer.PrimeWindow
-	Provenance  = answer.Provenance
-	Frame       = panelcsv.Frame
+	Answer         = answer.Answer
+	Data           = answer.Data
+	Glass          = answer.Glass
+	Scores         = answer.Scores
+	Rejections     = answer.Rejections
+	Lifetime       = answer.Lifetime
+	ServeBy        = answer.ServeBy
+	Compare        = answer.Compare
+	Differences    = answer.Differences
+	AgeDifferences = answer.AgeDifferences
+	Readings       = answer.Readings
+	GoesFirst      = answer.GoesFirst
+	PrimeWindow    = answer.PrimeWindow
+	Provenance     = answer.Provenance
+	Frame          = panelcsv.Frame
 )
 
 // demoPrefix marks a session that comes with the program.

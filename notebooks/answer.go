@@ -122,6 +122,7 @@ type drink struct {
 	rejections *analysis.Rejections
 	scores     *analysis.Scores
 	first      *analysis.GoesFirst
+	ages       *analysis.AgeDifferences
 	readings   *analysis.Readings
 }
 
@@ -137,7 +138,7 @@ func ask(study *analysis.Study) ([]drink, error) {
 		go func() {
 			defer func() { <-slots; work.Done() }()
 			d := &out[i]
-			var err [7]error
+			var err [8]error
 			d.act, err[0] = study.ServeBy(style)
 			d.life, err[1] = study.Lifetime(style)
 			d.rejections, err[2] = study.Rejections(style)
@@ -145,6 +146,7 @@ func ask(study *analysis.Study) ([]drink, error) {
 			d.first, err[4] = study.GoesFirst(style)
 			d.readings, err[5] = study.Readings(style)
 			d.window, err[6] = study.PrimeWindow(style)
+			d.ages, err[7] = study.AgeDifferences(style)
 			errs[i] = errors.Join(err[:]...)
 		}()
 	}
@@ -217,7 +219,10 @@ func printAnswers(study *analysis.Study, drinks []drink, differences *analysis.D
 		if d.first.Status != answer.NotAsked {
 			buf.WriteString("\n" + report.Lead(d.first))
 		}
-		for _, a := range []answer.Answer{d.act, d.life, d.window, d.rejections, d.scores, d.first, d.readings} {
+		if d.ages.Status == answer.OK {
+			buf.WriteString("\n" + report.Lead(d.ages))
+		}
+		for _, a := range []answer.Answer{d.act, d.life, d.window, d.rejections, d.scores, d.first, d.ages, d.readings} {
 			rows = append(rows, a.Common().Rows...)
 		}
 	}

@@ -266,14 +266,16 @@ func TestRoundTrip(t *testing.T) {
 	provenance := NewProvenance(in, []InputFile{{Session: "one", File: "tastes.csv", SHA256: "00", Bytes: 3}}, []Fact{{"go", "go1"}})
 	first, err := NewGoesFirst(twelveScored(), sour)
 	require.NoError(t, err)
-	for _, a := range []Answer{life, act, scores, rejections, data, glass, readings, first, &Differences{}, &PrimeWindow{}, provenance, NewCompare([]*ServeBy{act})} {
+	ages, err := NewAgeDifferences(twelveScored(), sour)
+	require.NoError(t, err)
+	for _, a := range []Answer{life, act, scores, rejections, data, glass, readings, first, ages, &Differences{}, &PrimeWindow{}, provenance, NewCompare([]*ServeBy{act})} {
 		b, err := Encode(a)
 		require.NoError(t, err)
 		back, err := Decode(b)
 		require.NoError(t, err)
 		require.Equal(t, a, back)
 	}
-	require.Len(t, kinds, 12, "a new answer type belongs into this test")
+	require.Len(t, kinds, 13, "a new answer type belongs into this test")
 }
 
 func TestNum(t *testing.T) {

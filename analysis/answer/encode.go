@@ -8,18 +8,19 @@ import (
 
 // kinds names every answer type in its JSON form.
 var kinds = map[string]func() Answer{
-	"data":         func() Answer { return new(Data) },
-	"glass":        func() Answer { return new(Glass) },
-	"scores":       func() Answer { return new(Scores) },
-	"rejections":   func() Answer { return new(Rejections) },
-	"lifetime":     func() Answer { return new(Lifetime) },
-	"serve_by":     func() Answer { return new(ServeBy) },
-	"differences":  func() Answer { return new(Differences) },
-	"compare":      func() Answer { return new(Compare) },
-	"goes_first":   func() Answer { return new(GoesFirst) },
-	"readings":     func() Answer { return new(Readings) },
-	"prime_window": func() Answer { return new(PrimeWindow) },
-	"provenance":   func() Answer { return new(Provenance) },
+	"data":            func() Answer { return new(Data) },
+	"glass":           func() Answer { return new(Glass) },
+	"scores":          func() Answer { return new(Scores) },
+	"rejections":      func() Answer { return new(Rejections) },
+	"lifetime":        func() Answer { return new(Lifetime) },
+	"serve_by":        func() Answer { return new(ServeBy) },
+	"differences":     func() Answer { return new(Differences) },
+	"compare":         func() Answer { return new(Compare) },
+	"age_differences": func() Answer { return new(AgeDifferences) },
+	"goes_first":      func() Answer { return new(GoesFirst) },
+	"readings":        func() Answer { return new(Readings) },
+	"prime_window":    func() Answer { return new(PrimeWindow) },
+	"provenance":      func() Answer { return new(Provenance) },
 }
 
 type envelope struct {

@@ -99,6 +99,7 @@ func everyAnswer(t *testing.T, in answer.Input) []answer.Answer {
 		for _, ask := range []func(answer.Input, endpoint.Drink) (answer.Answer, error){
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewScores(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewGoesFirst(in, d) },
+			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewAgeDifferences(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewRejections(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewGlass(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewReadings(in, d) },

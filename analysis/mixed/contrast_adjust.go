@@ -12,10 +12,10 @@ import (
 )
 
 // adjust fills in adjusted p-values and, where there are some, limits for all at once.
-func (c *Comparisons) adjust(d *Degrees, of []Contrast) error {
+func (c *Comparisons) adjust(d *Degrees, of []Contrast, within float64) error {
 	switch c.Adjust {
 	case MaxT:
-		return c.maxT(d, of)
+		return c.maxT(d, of, within)
 	case Tukey:
 		return c.tukey(of)
 	case Holm:
@@ -59,7 +59,10 @@ func (c *Comparison) between(t float64) {
 	c.Joint, c.JointLower, c.JointUpper = true, c.Estimate-t*c.SE, c.Estimate+t*c.SE
 }
 
-func (c *Comparisons) maxT(d *Degrees, of []Contrast) error {
+func (c *Comparisons) maxT(d *Degrees, of []Contrast, within float64) error {
+	if within == 0 {
+		within = multiplicity.JointWithin
+	}
 	t := make([]float64, len(of))
 	smallest, largest := math.Inf(1), 0.0
 	for i, one := range c.List {
@@ -69,7 +72,7 @@ func (c *Comparisons) maxT(d *Degrees, of []Contrast) error {
 	if largest > 1.001*smallest {
 		c.Notes = append(c.Notes, fmt.Sprintf("max-t takes %s degrees of freedom for all contrasts, the smallest; they have up to %s", short(smallest), short(largest)))
 	}
-	law, err := multiplicity.NewJoint(d.correlation(of), smallest, multiplicity.TwoSided)
+	law, err := multiplicity.NewJointWithin(d.correlation(of), smallest, multiplicity.TwoSided, within)
 	if err != nil {
 		return err
 	}

@@ -32,6 +32,7 @@ type ContrastOptions struct {
 	DF     DF
 	Adjust Adjustment
 	Level  float64 // of the limits, a fraction strictly between 0 and 1; 0 means 0.95
+	Within float64 // MaxT: numerical error of adjusted p-values up to 0.1 that is small enough; 0 means 2e-5
 }
 
 // Comparison is one contrast with its test of being 0.
@@ -85,7 +86,7 @@ func (d *Degrees) Contrasts(of []Contrast, options ContrastOptions) (*Comparison
 	for i, c := range of {
 		out.List = append(out.List, Comparison{Name: c.Name, Inference: infer[i], Adjusted: infer[i].P})
 	}
-	if err := out.adjust(d, of); err != nil {
+	if err := out.adjust(d, of, options.Within); err != nil {
 		return nil, err
 	}
 	return out, nil

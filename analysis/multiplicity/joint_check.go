@@ -75,6 +75,18 @@ func checkDF(df float64) error {
 		Want: "degrees of freedom are at least 0.5, or +Inf"}
 }
 
+func checkWithin(within float64) error {
+	if within > 0 && within < 0.01 {
+		return nil
+	}
+	err := dataerr.ErrRange
+	if math.IsNaN(within) {
+		err = dataerr.ErrNumber
+	}
+	return &dataerr.Cell{Column: "within", Value: strconv.FormatFloat(within, 'g', -1, 64), Err: err,
+		Want: "the error allowed is above 0 and below 0.01, such as 2e-5"}
+}
+
 func checkSide(side Side) error {
 	if side >= TwoSided && side <= Less {
 		return nil

@@ -207,6 +207,10 @@ func TestJointBadInput(t *testing.T) {
 		_, err = multiplicity.MaxTCritical(good, 5, level, multiplicity.TwoSided)
 		require.Error(t, err)
 	}
+	for _, within := range []float64{0, -1, 0.01, nan} {
+		_, err = multiplicity.NewJointWithin(good, 5, multiplicity.TwoSided, within)
+		require.Error(t, err)
+	}
 	p, err := multiplicity.MaxT([]float64{inf, -inf, 0}, good, 5, multiplicity.Greater)
 	require.NoError(t, err)
 	require.Equal(t, []float64{0, 1}, p[:2])

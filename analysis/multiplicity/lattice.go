@@ -15,13 +15,12 @@ var lattices = []struct{ n, a uint64 }{{1021, 223}, {4093, 2291}, {16381, 6376},
 const (
 	draws     = 12     // random shifts of the lattice, from which the error is told
 	gridCells = 512    // cells of the grid of M over an interval of length 1
-	goodSoFar = 2e-5   // three standard errors at which no finer lattice is taken
 	mostWork  = 3e9    // products beyond which no finer lattice is taken: some seconds
 	drawSeed  = 190804 // seed of the shifts: fixed, so that the same question has the same answer
 )
 
 // fineEnough takes finer and finer lattices until the error is small where decisions fall, at probabilities up to 0.1.
-func fineEnough(rows [][]float64, both bool, near *companion) *radial {
+func fineEnough(rows [][]float64, both bool, near *companion, within float64) *radial {
 	var turned [][]float64
 	if near != nil {
 		if own, other, ok := near.aligned(rows); ok {
@@ -43,7 +42,7 @@ func fineEnough(rows [][]float64, both bool, near *companion) *radial {
 			worst = max(worst, r.exceed(math.Sqrt2*math.Erfcinv(2*all/sides/n)).within)
 		}
 		last := level+1 == len(lattices)
-		if worst <= goodSoFar || last || float64(lattices[level+1].n)*draws*n*float64(r.rank) > mostWork {
+		if worst <= within || last || float64(lattices[level+1].n)*draws*n*float64(r.rank) > mostWork {
 			return r
 		}
 	}

@@ -30,6 +30,8 @@ func Table(a answer.Answer) string {
 		return compareTable(a)
 	case *answer.Differences:
 		return differencesTable(a)
+	case *answer.AgeDifferences:
+		return ageDifferencesTable(a)
 	case *answer.GoesFirst:
 		return goesFirstTable(a)
 	case *answer.Readings:
