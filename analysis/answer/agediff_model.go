@@ -1,172 +1,138 @@
 package answer
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
 	"lastsip/analysis/mixed"
-	"lastsip/analysis/panel"
 )
-
-// ageFit is the model of one mean per age step.
-type ageFit struct {
-	*mixed.Fit
-	degrees  *mixed.Degrees
-	means    []float64        // expected score at each step
-	against  []mixed.Contrast // every older step less the first
-	compared *mixed.Comparisons
-	plain    string // why units have no slope of their own; empty: they have
-}
 
 // ageWithin is how near adjusted p-values about 0.05 come to the truth: critical values then are good to three digits, and a page
 // does not wait.
 const ageWithin = 2e-4
 
-// errNoLimits says that a fit has no standard errors to speak of.
-var errNoLimits = errors.New("a limit is not a number")
-
-// fit estimates the model: units with an own level and slope, with an own level alone where slopes cannot be told, without
-// either where every unit was tasted once. why says what stands against all of these.
-func (t *ageTable) fit() (f *ageFit, why string) {
-	table, err := t.table()
-	if err != nil {
-		return nil, "the scores make no table: " + err.Error()
-	}
-	level := mixed.Random{Group: []string{"unit"}}
-	slope := level
-	slope.Slopes = []mixed.Term{mixed.Numeric{Name: "age"}}
-	tries := [][]mixed.Random{{slope}, {level}}
-	if len(t.units()) == len(t.rows) {
-		tries = [][]mixed.Random{nil}
-	}
-	for i, random := range tries {
-		f := &ageFit{}
-		if f.infer(table, random) != nil {
-			continue
-		}
-		if i > 0 {
-			f.plain = fmt.Sprintf("The tastes are too few to tell how much faster one %s falls than another; one slope is taken for all.", t.unit)
-		}
-		return f, ""
-	}
-	return nil, "these scores leave nothing to judge differences by: too few of them, or without any scatter"
+// ageFit is the model of one mean per age step. Scores are turned so that higher is better.
+type ageFit struct {
+	model    *scoreModel
+	fit      *mixed.Fit
+	degrees  *mixed.Degrees
+	means    []float64        // expected score at each step
+	against  []mixed.Contrast // every older step less the first
+	compared *mixed.Comparisons
 }
 
-// infer fits the model with some random terms, and compares the steps with the first.
-func (f *ageFit) infer(table *mixed.Table, random []mixed.Random) (err error) {
-	spec := mixed.Spec{Response: "score", Fixed: []mixed.Term{mixed.Factor{Name: "step"}}, Random: random}
-	if f.Fit, err = spec.Fit(table); err != nil {
-		return err
-	}
-	means, err := f.Means([]string{"step"})
+// Why a model of these scores says nothing about ages.
+const (
+	whyApart   = "some ages were not tasted on the same evenings, from the same batches or in the same way as others, so that age cannot be told from these"
+	whyNothing = "these scores leave nothing to judge differences by: too few of them, or without any scatter"
+)
+
+// newAgeFit fits the model. Where tasters' slopes leave no standard errors they are left out; where every unit was tasted once
+// (pours side by side, by one taster) units have no term, as they are the residuals.
+func newAgeFit(s *scoreRows) (f *ageFit, why string) {
+	m, err := newScoreModel(s)
 	if err != nil {
-		return err
+		return nil, whyNothing
+	}
+	if s.units == len(s.rows) {
+		m.random, m.noSlope = m.random[1:], true
+	}
+	f = &ageFit{model: m}
+	if why = f.infer(); why != whyNothing || m.noSlope {
+		return f, why
+	}
+	m.noSlope = true
+	if why = f.infer(); why == "" {
+		m.notes = append(m.notes, alikeNote)
+	}
+	return f, why
+}
+
+// infer compares the steps with the first.
+func (f *ageFit) infer() (why string) {
+	var err error
+	if f.fit, err = f.model.fit(mixed.Factor{Name: stepColumn}); err != nil {
+		return whyNothing
+	}
+	means, err := f.fit.Means([]string{stepColumn})
+	if err != nil {
+		return whyApart
 	}
 	if f.degrees, err = f.tested(); err != nil {
-		return err
+		return whyNothing
 	}
+	f.against, f.means = mixed.AgainstFirst(means), nil
 	for _, m := range means {
 		one, err := f.degrees.Infer(m.L, Level)
 		if err != nil {
-			return err
+			return whyNothing
 		}
 		f.means = append(f.means, one.Estimate)
 	}
-	f.against = mixed.AgainstFirst(means)
 	if f.compared, err = f.degrees.Contrasts(f.against, mixed.ContrastOptions{Adjust: mixed.MaxT, Level: Level, Within: ageWithin}); err != nil {
-		return err
+		return whyNothing
 	}
 	for _, c := range f.compared.List {
 		if !finite(c.Estimate, c.SE, c.DF, c.JointLower, c.JointUpper, c.P, c.Adjusted) {
-			return errNoLimits
+			return whyNothing
 		}
 	}
-	return nil
+	return ""
 }
 
 // tested prepares tests; a variance at its boundary is held there for the degrees of freedom.
 func (f *ageFit) tested() (*mixed.Degrees, error) {
-	d, err := f.Degrees(mixed.Default)
-	if err != nil || len(f.Singular()) == 0 || d.Method() != mixed.KenwardRoger {
+	d, err := f.fit.Degrees(mixed.Default)
+	if err != nil || len(f.fit.Singular()) == 0 || d.Method() != mixed.KenwardRoger {
 		return d, err
 	}
-	return f.Degrees(mixed.KenwardRogerDropped)
+	return f.fit.Degrees(mixed.KenwardRogerDropped)
 }
 
-// table makes the columns of the model; the labels of steps are in their order.
-func (t *ageTable) table() (*mixed.Table, error) {
-	names := make([]string, len(t.steps))
-	for k := range names {
-		names[k] = fmt.Sprintf("%d", k)
+// df names the method of the degrees of freedom.
+func (f *ageFit) df() string {
+	if m := f.degrees.Method(); m != mixed.KenwardRogerDropped {
+		return m.String()
 	}
-	step, age := make([]string, len(t.rows)), make([]float64, len(t.rows))
-	for i, x := range t.rows {
-		step[i], age[i] = names[t.of[i]], panel.Minutes(x.Age)
-	}
-	return mixed.NewTable(mixed.Numbers("score", t.scores), mixed.Labels("step", step, names...), mixed.Numbers("age", age), mixed.Labels("unit", t.who))
+	return mixed.KenwardRoger.String()
 }
 
-// compare fills in the steps: means, differences from the youngest, tests.
-func (a *AgeDifferences) compare(f *ageFit) error {
-	a.Status = OK
-	if !f.Converged() {
-		a.Status = NotConverged
-	}
-	if f.plain != "" {
-		a.Warnings = append(a.Warnings, f.plain)
-	}
-	a.Singular = singularWords(f.Singular(), a.Unit)
-	a.DF = f.degrees.Method().String()
-	if f.degrees.Method() == mixed.KenwardRogerDropped {
-		a.DF = mixed.KenwardRoger.String()
-	}
-	for k, m := range f.means {
-		a.Steps[k].Mean = m
-	}
-	for k, c := range f.compared.List {
-		x := &a.Steps[k+1]
-		x.Difference, x.SE, x.DF, x.Lower, x.Upper = c.Estimate, c.SE, c.DF, c.JointLower, c.JointUpper
-		if a.Units >= pFrom && a.Unit == "taster" {
-			x.P, x.PAdjusted = Of(c.P), Of(c.Adjusted)
+// singular names variances at their boundary in words.
+func (f *ageFit) singular() []string {
+	var out []string
+	for _, s := range f.fit.Singular() {
+		who := f.model.data.unit + "s"
+		for column, name := range map[string]string{"evening": "evenings", "batch": "batches"} {
+			if strings.Contains(s, " over "+column) {
+				who = name
+			}
 		}
-		if a.FirstSure.Empty() && a.worse(x) {
-			a.FirstSure = Of(x.AgeMin)
+		switch {
+		case strings.Contains(s, "correlation"):
+			out = append(out, "how the levels and declines of "+who+" hang together")
+		case strings.HasPrefix(s, "slope"):
+			out = append(out, "how far the declines of "+who+" lie apart")
+		default:
+			out = append(out, "how far the levels of "+who+" lie apart")
 		}
 	}
-	return a.sameness(f)
-}
-
-// worse tells whether a step is surely not as good as fresh.
-func (a *AgeDifferences) worse(x *AgeDifference) bool {
-	if a.Better == panel.BetterHigh.String() {
-		return x.Upper < 0
-	}
-	return x.Lower > 0
-}
-
-// better tells whether a step is surely better than fresh.
-func (a *AgeDifferences) better(x *AgeDifference) bool {
-	if a.Better == panel.BetterHigh.String() {
-		return x.Lower > 0
-	}
-	return x.Upper < 0
+	return out
 }
 
 // sameness tests from the youngest step upward and stops at the first failure, so that no test needs adjusting.
-func (a *AgeDifferences) sameness(f *ageFit) error {
+func (a *AgeDifferences) sameness(f *ageFit, sign float64) error {
 	if a.Margin.Empty() {
 		return nil
 	}
 	m := a.Margin.Float()
 	tests, err := f.degrees.Equivalent(f.against, mixed.Margins{Lower: -m, Upper: m}, sameAlpha)
 	if err != nil {
-		return err
+		return fmt.Errorf("sameness: %w", err)
 	}
 	a.SameStatus = BeyondLastAge
 	for k, e := range tests {
 		x := &a.Steps[k+1]
-		x.Lower90, x.Upper90 = Of(e.Lower), Of(e.Upper)
+		x.Lower90, x.Upper90 = Of(min(sign*e.Lower, sign*e.Upper)), Of(max(sign*e.Lower, sign*e.Upper))
 		switch {
 		case a.SameStatus != BeyondLastAge:
 		case e.Equivalent:
@@ -178,20 +144,4 @@ func (a *AgeDifferences) sameness(f *ageFit) error {
 		}
 	}
 	return nil
-}
-
-// singularWords names variances at their boundary in words.
-func singularWords(singular []string, unit string) []string {
-	var out []string
-	for _, s := range singular {
-		switch {
-		case strings.Contains(s, "correlation"):
-			out = append(out, fmt.Sprintf("how a %s's level and slope hang together", unit))
-		case strings.HasPrefix(s, "slope"):
-			out = append(out, fmt.Sprintf("how far %ss' slopes lie apart", unit))
-		default:
-			out = append(out, fmt.Sprintf("how far %ss' levels lie apart", unit))
-		}
-	}
-	return out
 }

@@ -11,7 +11,7 @@ import (
 
 // say writes the sentences.
 func (a *AgeDifferences) say() {
-	a.add(a.worseWords(), a.betterWords(), a.sameWords(), a.termsWords())
+	a.add(a.worseWords(), a.betterWords(), a.sameWords(), a.termsWords(), a.awareWords())
 	for _, l := range a.Counts.LeftOut {
 		a.add(fmt.Sprintf("Left out: %s, %s.", Count(l.Rows, "taste"), l.Reason))
 	}
@@ -91,6 +91,21 @@ func (a *AgeDifferences) termsWords() string {
 	return text + "."
 }
 
+// awareWords says what remains without those who knew the drink.
+func (a *AgeDifferences) awareWords() string {
+	const without = "Without the tastes by those who made or knew the drink "
+	b := a.Blind
+	switch {
+	case b == nil:
+		return ""
+	case b.FirstSure == a.FirstSure:
+		return without + "the answer is the same."
+	case b.FirstSure.Empty():
+		return without + "no age is surely worse than fresh."
+	}
+	return fmt.Sprintf("%sthe first age that is surely worse is %s%smin.", without, Age(b.FirstSure.Float()), nbsp)
+}
+
 // steps lists the older steps for which something holds.
 func (a *AgeDifferences) steps(holds func(*AgeDifference) bool) []int {
 	var out []int
@@ -109,14 +124,6 @@ func (a *AgeDifferences) below() string {
 
 func (a *AgeDifferences) lower() string {
 	return map[string]string{"high": "lower", "low": "higher", "middle": "further from its best"}[a.Better]
-}
-
-// loss turns a difference so that worse is above zero.
-func (a *AgeDifferences) loss(x float64) float64 {
-	if a.Better == panel.BetterHigh.String() {
-		return 0 - x
-	}
-	return x
 }
 
 // widest is the largest loss that the limits of any step allow.

@@ -24,6 +24,9 @@ type scoreModel struct {
 // mostFixed is the largest number of evenings or batches that are taken as they were.
 const mostFixed = 4
 
+// alikeNote says that slopes of tasters were left out.
+const alikeNote = "How tasters differ in their decline could not be told, so all are taken to decline alike."
+
 // Columns of the model's table.
 const (
 	scoreColumn = "score"
@@ -98,7 +101,7 @@ func (m *scoreModel) fit(age ...mixed.Term) (*mixed.Fit, error) {
 		return nil, err
 	}
 	m.noSlope = true
-	m.notes = append(m.notes, "How tasters differ in their decline could not be told, so all are taken to decline alike.")
+	m.notes = append(m.notes, alikeNote)
 	return plain, nil
 }
 

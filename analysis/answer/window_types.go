@@ -102,8 +102,20 @@ type AgeDifferences struct {
 	SameStatus string       // OK, Never (not shown even at the first step), BeyondLastAge (same up to the last age), NotAsked, NotEnough
 	FirstSure  Num          // the first age step that is surely not as good; empty: none
 	DF         string
-	Singular   []string
-	Unsaid     string // why nothing is answered
+	Singular   []string  // variances at zero, in words; held there
+	Blind      *AgeBlind // without the tastes of those who made or knew the drink; nil: there are none, or too little is left
+	Unsaid     string    // why nothing is answered
+}
+
+// AgeBlind is the same comparison on fewer rows; fields as in AgeDifferences.
+type AgeBlind struct {
+	Counts     Counts
+	Status     string
+	FreshAge   float64
+	Steps      []AgeDifference
+	FirstSure  Num
+	SameUpTo   Num
+	SameStatus string
 }
 
 // AgeDifference is one age step against the youngest, which comes first: its differences are 0.
