@@ -116,7 +116,7 @@ func TestAgeDifferencesSingular(t *testing.T) {
 	require.Equal(t, OK, a.Status)
 	require.NotEmpty(t, a.Singular)
 	require.Contains(t, words(a.Warnings[0]), "Estimated at the edge of what it can be, and held there: ")
-	require.Contains(t, words(fmt.Sprint(a.Warnings)), "At 10 min 7 of 8 tasters are left")
+	require.Contains(t, words(fmt.Sprint(a.Warnings)), "At 9.9 min 7 of 8 tasters are left")
 	require.Equal(t, "Left out: 1 taste, no liking given.", words(a.Sentences[len(a.Sentences)-1]))
 	require.Equal(t, "Kenward-Roger", a.DF)
 	require.Greater(t, a.Steps[3].DF, 10.0, "a slope that is held costs no degrees of freedom")
