@@ -143,7 +143,7 @@ func (w *ageCurve) alt() string {
 		low, high := math.Inf(1), math.Inf(-1)
 		for _, l := range a.Lines {
 			end := l.Means[len(l.Means)-1]
-			low, high = min(low, end), max(high, end)
+			low, high = min(low, w.onScale(end)), max(high, w.onScale(end))
 		}
 		fmt.Fprintf(&b, " The curves of the %d tasters end between %s and %s.", n, tenths(low), tenths(high))
 	}
@@ -183,12 +183,15 @@ func (w *ageCurve) scoresAt() (out []string) {
 				near = pt
 			}
 		}
-		out = append(out, fmt.Sprintf("%s (%s to %s) at %s", tenths(near.Mean), tenths(near.Lower), tenths(near.Upper), tenths(near.AgeMin)))
+		out = append(out, fmt.Sprintf("%s (%s to %s) at %s", tenths(w.onScale(near.Mean)), tenths(w.onScale(near.Lower)), tenths(w.onScale(near.Upper)), tenths(near.AgeMin)))
 	}
 	return out
 }
 
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] } // words of ours, in ASCII
+
+// onScale is a score as it is drawn, between the ends of the scale.
+func (w *ageCurve) onScale(score float64) float64 { return min(max(score, w.low), w.high) }
 
 // againWords name further runs at the limit.
 func againWords(w *answer.Window) string {

@@ -152,7 +152,7 @@ func Methods(as ...answer.Answer) string {
 }
 
 var questionNames = map[string]string{"data": "Data", "glass": "What is in the glass", "score": "Scores", "rejections": "Rejections", "lifetime": "Lifetime", "serve_by": "Serve by",
-	"reading": "Readings", "goes_first": "What goes first", "difference": "Differences", "compare": "Comparison", "provenance": "Provenance"}
+	"reading": "Readings", "goes_first": "What goes first", "difference": "Differences", "compare": "Comparison", "prime_window": "When it is at its best", "provenance": "Provenance"}
 
 func settings(list []answer.Setting) string {
 	var out []string

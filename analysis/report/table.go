@@ -28,6 +28,8 @@ func Table(a answer.Answer) string {
 		return serveTable(a)
 	case *answer.Compare:
 		return compareTable(a)
+	case *answer.PrimeWindow:
+		return windowTable(a)
 	case *answer.Differences:
 		return differencesTable(a)
 	case *answer.AgeDifferences:
@@ -141,6 +143,9 @@ func serveTable(a *answer.ServeBy) string {
 		return age(n) + " min"
 	}
 	rows := [][]string{{"have it drunk within", withUnit(a.Act)}, {"which rests on", basisWords(a.Basis)}}
+	if a.HandOverAfter.Finite() {
+		rows = append(rows, []string{"hand it over after", withUnit(a.HandOverAfter)})
+	}
 	if q := a.Ribbon.Tenth; a.Ribbon.HasTenth {
 		rows = append(rows, []string{"one in ten would leave the rest, min", estimate(q)}, []string{"its limits, min", limits(q)})
 	}
@@ -154,6 +159,8 @@ func basisWords(basis string) string {
 		return "one in ten"
 	case "smallest_l":
 		return "all would go on"
+	case "at_least_until":
+		return "at its best, at least"
 	}
 	return strings.ReplaceAll(basis, "_", " ")
 }
@@ -161,7 +168,11 @@ func basisWords(basis string) string {
 func compareTable(a *answer.Compare) string {
 	var rows [][]string
 	for _, c := range a.Styles {
-		row := []string{c.Ribbon.Label, age(c.Act), basisWords(c.Basis), "", "", "", "", strconv.Itoa(c.Ribbon.Units)}
+		until := age(c.Act)
+		if c.HandOverAfter.Finite() {
+			until += ", from " + age(c.HandOverAfter) + " on"
+		}
+		row := []string{c.Ribbon.Label, until, basisWords(c.Basis), "", "", "", "", strconv.Itoa(c.Ribbon.Units)}
 		if q := c.Ribbon.Tenth; c.Ribbon.HasTenth {
 			row[3], row[4] = estimate(q), limits(q)
 		}

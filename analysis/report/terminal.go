@@ -103,11 +103,15 @@ func Ribbon(act *answer.ServeBy, k Ink) string {
 	}
 	solid := blank()
 	if act.Act.Finite() {
-		for i := range col(act.Act.Float()) {
+		from, name, words := 0, "good until", halfMinutes(act.Act)+" min"
+		if late := act.HandOverAfter; late.Finite() && late.Float() < act.Act.Float() {
+			from, name, words = col(late.Float()), "good from, until", halfMinutes(late)+" to "+halfMinutes(act.Act)
+		}
+		for i := from; i < col(act.Act.Float()); i++ {
 			solid[i] = '█'
 		}
 		solid[col(act.Act.Float())] = '│'
-		line("good until", solid, "34", " "+halfMinutes(act.Act)+" min")
+		line(name, solid, "34", " "+words)
 	}
 	if act.Ribbon.HasTenth && len(act.Ribbon.Intervals) == 0 {
 		line("1 in 10 leave by", whisker(act.Ribbon.Tenth, act.Ribbon.LastAge, end, col, '○'), "33", "")
