@@ -234,7 +234,7 @@ func scoreCases() map[string]answer.Answer {
 func cases() map[string]answer.Answer {
 	all := map[string]answer.Answer{}
 	for _, some := range []map[string]answer.Answer{
-		ribbons(), windows(), comparisons(), readingCases(), lifetimes(), headlines(), inTens(), ages(), differenceCases(), repliesCases(), scoreCases(), goesFirstCases(),
+		ribbons(), windows(), comparisons(), readingCases(), lifetimes(), headlines(), inTens(), ages(), ageDifferenceCases(), differenceCases(), repliesCases(), scoreCases(), goesFirstCases(),
 	} {
 		for name, a := range some {
 			all[name] = a

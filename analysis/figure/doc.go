@@ -19,6 +19,8 @@
 //	GoesFirst   one band per attribute: at each age step the share for whom it had failed first, alone and tied, with exact limits
 //	Readings    one panel per quantity: every reading at its actual minute, joined glass by glass
 //	Compare     one age ribbon per style under one another; its own axis, to 1.3 times the longest, and an act for each row
+//	AgeDifferences every age step less the youngest, with limits for all steps together, over tasters' own differences; the
+//	            margin of sameness as a band
 //	Differences one row per pair of drinks: how many times as long one keeps as the other, with its limits, on a log axis of
 //	            ratios; the fifteen largest of many
 //	Data, Glass, Provenance none: ErrNoFigure

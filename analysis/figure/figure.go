@@ -43,6 +43,8 @@ func Of(a answer.Answer, width int) (*Figure, error) {
 		return rejections(a, width)
 	case *answer.Scores:
 		return scores(a, width)
+	case *answer.AgeDifferences:
+		return ageDifferences(a, width)
 	case *answer.GoesFirst:
 		return goesFirst(a, width)
 	case *answer.PrimeWindow:

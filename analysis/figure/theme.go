@@ -70,6 +70,7 @@ var (
 	limitStroke    = stroke(ink, 1.2)              // exact limits that stand on a bar
 	limitPaper     = stroke(paper, 3.4)            // what keeps them apart from it
 	settledStroke  = stroke(ink, 2)                // the age step that a sentence names
+	ageLimits      = stroke(window, 1.4)           // limits of the difference from fresh
 	measuredStroke = stroke(reading, 1.4)          // readings of one glass, joined
 	intervalStroke = stroke(thin(leaving, .45), 5) // (L, R] of one glass
 	thinBarStroke  = stroke(leaving, 1.8)          // (L, R] of one taster in a comparison
