@@ -14,6 +14,7 @@ import (
 
 	"lastsip/analysis"
 	"lastsip/analysis/answer"
+	"lastsip/analysis/figure"
 	"lastsip/analysis/report"
 	"lastsip/analysis/safefile"
 	"lastsip/notebooks/internal/nbformat"
@@ -173,7 +174,7 @@ func answerPage(study *analysis.Study, drinks []drink, differences *analysis.Dif
 	}
 	for _, d := range drinks {
 		say(head(d.act))
-		p, err := pictureOf(d.act)
+		p, err := pictureOf(d.act, figure.Of)
 		if err != nil {
 			return nil, err
 		}

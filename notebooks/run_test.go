@@ -14,6 +14,7 @@ import (
 
 	"lastsip/analysis"
 	"lastsip/analysis/answer"
+	"lastsip/analysis/figure"
 	"lastsip/analysis/report"
 	"lastsip/notebooks/internal/nbformat"
 	"lastsip/notebooks/show"
@@ -40,6 +41,7 @@ func TestExitStatusOfWrongUse(t *testing.T) {
 		{[]string{"run", "-names", "some"}, 2, "\"letters\" or \"real\" is wanted"},
 		{[]string{"run", "-colour"}, 2, "-colour"},
 		{[]string{"draw", "x"}, 2, "called by notebook cells"},
+		{[]string{"draw", "residuals", "x"}, 2, "called by notebook cells"},
 	} {
 		t.Run(strings.Join(tt.args, " "), func(t *testing.T) {
 			var out, errs bytes.Buffer
@@ -219,7 +221,7 @@ func TestDrawPicture(t *testing.T) {
 	b, err := answer.Encode(life)
 	require.NoError(t, err)
 	var out bytes.Buffer
-	require.NoError(t, drawPicture(bytes.NewReader(b), &out))
+	require.NoError(t, drawPicture(bytes.NewReader(b), &out, figure.Of))
 	var p picture
 	require.NoError(t, json.Unmarshal(out.Bytes(), &p))
 	require.Contains(t, p.Wide, `width="720"`)
@@ -232,9 +234,24 @@ func TestDrawPicture(t *testing.T) {
 	b, err = answer.Encode(data)
 	require.NoError(t, err)
 	out.Reset()
-	require.NoError(t, drawPicture(bytes.NewReader(b), &out))
+	require.NoError(t, drawPicture(bytes.NewReader(b), &out, figure.Of))
 	require.Contains(t, out.String(), `"none":`)
-	require.Error(t, drawPicture(strings.NewReader("{}"), &out))
+	require.Error(t, drawPicture(strings.NewReader("{}"), &out, figure.Of))
+
+	window := &answer.PrimeWindow{Head: answer.Head{Title: "sour, coupe"}}
+	for _, x := range []float64{.3, -.1, 1.2, .4} {
+		window.Residuals = append(window.Residuals, answer.Residual{Taster: "A", AgeMin: 2, Fitted: 7 - x, Residual: x})
+	}
+	for _, tt := range []struct {
+		a    answer.Answer
+		want string
+	}{{window, "What the age curve of sour, coupe leaves over, 4 scores"}, {data, "only a prime window has them"}} {
+		b, err = answer.Encode(tt.a)
+		require.NoError(t, err)
+		out.Reset()
+		require.NoError(t, drawPicture(bytes.NewReader(b), &out, residuals))
+		require.Contains(t, out.String(), tt.want)
+	}
 }
 
 func TestDataErrorsComeBeforeAnythingSlow(t *testing.T) {

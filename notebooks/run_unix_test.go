@@ -24,7 +24,7 @@ import (
 // TestMain lets the test program play the drawing program, which cells call, and a kernel that refuses every cell.
 func TestMain(m *testing.M) {
 	switch {
-	case len(os.Args) == 2 && os.Args[1] == "draw":
+	case len(os.Args) >= 2 && os.Args[1] == "draw":
 		os.Exit(dispatch(context.Background(), os.Args[1:], os.Stdout, os.Stderr))
 	case os.Getenv("LASTSIP_TEST_ROLE") == "refuses":
 		k := jupytertest.Kernel{Execute: func(r *jupytertest.Request) {

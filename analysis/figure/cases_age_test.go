@@ -24,7 +24,9 @@ func aged(title string, curve, half func(age float64) float64, change func(*answ
 		for i := 0; i <= 160; i += 20 {
 			at := min(max(i+(k*5+i/4)%7-3, 0), 160)
 			score := math.Round(10*(l.Means[at]+math.Sin(float64(i*7+k*13))))/10 + 0
-			a.Points = append(a.Points, answer.ScorePoint{Taster: l.Taster, AgeMin: float64(at) / 10, Score: min(max(score, 0), 10)})
+			score = min(max(score, 0), 10)
+			a.Points = append(a.Points, answer.ScorePoint{Taster: l.Taster, AgeMin: float64(at) / 10, Score: score})
+			a.Residuals = append(a.Residuals, answer.Residual{Taster: l.Taster, AgeMin: float64(at) / 10, Fitted: l.Means[at], Residual: score - l.Means[at]})
 		}
 	}
 	for i := 0; i <= 160; i += 20 {

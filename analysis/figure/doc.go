@@ -16,6 +16,7 @@
 //	Scores      one panel per attribute: raw scores, mean per age step, middle half of tasters, limits
 //	PrimeWindow the age curve: raw scores, each taster's own curve, the average taster's with its band, the stretch of the
 //	            prime limit at which it is at its best; on a rail below, where that begins and ends, and until when it surely is
+//	            (what it leaves over is another figure of the same answer: Residuals)
 //	GoesFirst   one band per attribute: at each age step the share for whom it had failed first, alone and tied, with exact limits
 //	Readings    one panel per quantity: every reading at its actual minute, joined glass by glass
 //	Compare     one age ribbon per style under one another; its own axis, to 1.3 times the longest, and an act for each row

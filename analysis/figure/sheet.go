@@ -38,6 +38,14 @@ type panel struct {
 	sheet       *sheet
 	top, height float64        // px from the sheet's top to the data area, and its height
 	letters     []plot.Plotter // drawn last, so that no line crosses a word
+	own         *ownAxis       // nil: the sheet's axis
+}
+
+// ownAxis is the x axis of a panel that does not stand on the sheet's.
+type ownAxis struct {
+	name  string
+	ticks []float64
+	word  func(float64) string // writes a tick
 }
 
 // newSheet begins a figure. far is the largest age that will be drawn; an axis that ends before it is made longer, as no
@@ -87,6 +95,17 @@ func (s *sheet) panel(above, height, low, high float64) *panel {
 // rows adds a data area whose y axis is pixels down from its top, as negative numbers: row 10 is y(-10).
 func (s *sheet) rows(above, height float64) *panel { return s.panel(above, height, -height, 0) }
 
+// over gives a panel an x axis of its own, with some ten round numbers at the most.
+func (p *panel) over(name string, low, high float64) {
+	p.X.Min, p.X.Max = low, high
+	p.own = &ownAxis{name: name, word: points}
+	for _, t := range (plot.DefaultTicks{}).Ticks(low, high) {
+		if !t.IsMinor() && t.Value >= low && t.Value <= high {
+			p.own.ticks = append(p.own.ticks, t.Value)
+		}
+	}
+}
+
 // close adds what every figure has: the act's line above all marks, then lettering, then the axis' name.
 func (s *sheet) close() {
 	for i, p := range s.panels {
@@ -94,11 +113,14 @@ func (s *sheet) close() {
 			p.mark(p.drawAct)
 		}
 		p.Add(p.letters...)
+		name := ""
 		if i == len(s.panels)-1 {
-			p.mark(func(c *pen) {
-				c.text(tickText, c.Max.X, c.Min.Y-31, 1, s.axis)
-			})
+			name = s.axis
 		}
+		if p.own != nil {
+			name = p.own.name
+		}
+		p.mark(func(c *pen) { c.text(tickText, c.Max.X, c.Min.Y-31, 1, name) })
 	}
 	s.height += nameRoom
 }
@@ -119,12 +141,16 @@ func (s *sheet) draw(c vg.Canvas) {
 
 // drawRules draws the faint rules at the ticks and their numbers.
 func (p *panel) drawRules(c *pen) {
-	for _, t := range p.sheet.ticks {
+	at, write := p.sheet.ticks, p.sheet.tickWord
+	if p.own != nil {
+		at, write = p.own.ticks, p.own.word
+	}
+	for _, t := range at {
 		x := c.x(t)
 		c.line(ruleStroke, x, c.Min.Y, x, c.Max.Y)
 		word := strconv.FormatFloat(t, 'g', -1, 64)
-		if p.sheet.tickWord != nil {
-			word = p.sheet.tickWord(t)
+		if write != nil {
+			word = write(t)
 		}
 		c.text(tickText, x, c.Min.Y-15, .5, word)
 	}

@@ -13,7 +13,7 @@
 // collects, and NarrowType, the figure at phone width, which the page takes.
 //
 // Figures of answers are drawn by another program, so that cells do not link a plotting library, which is most of a cell's
-// time: it is named by the environment variable LASTSIP_DRAW, is called as `PROGRAM draw`, takes the answer as JSON
+// time: it is named by the environment variable LASTSIP_DRAW, is called as `PROGRAM draw` (`PROGRAM draw residuals` for a second figure of one answer), takes the answer as JSON
 // (answer.Encode) on its standard input and writes a Picture as JSON. Where there is none, the numbers are shown instead.
 //
 // A failure here (an answer that is missing, a program that cannot draw) ends the cell with a plain message and exit

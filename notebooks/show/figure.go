@@ -28,7 +28,16 @@ const drawTimeout = 30 * time.Second
 
 // Figure shows the figure of an answer. An answer that has none says so; where no drawing program is at hand, its numbers
 // are shown as a table.
-func Figure(a answer.Answer) {
+func Figure(a answer.Answer) { drawn(a) }
+
+// Residuals shows what the age curve of a prime window leaves over: against the fitted score, and against normal quantiles.
+func Residuals(a *answer.PrimeWindow) { drawn(a, residualsDrawing) }
+
+// residualsDrawing names that drawing to the drawing program.
+const residualsDrawing = "residuals"
+
+// drawn shows a figure of an answer: its own, or the one named.
+func drawn(a answer.Answer, name ...string) {
 	if !given(a) {
 		return
 	}
@@ -37,7 +46,7 @@ func Figure(a answer.Answer) {
 		withoutPicture(a, "No figure: nothing here draws figures (the run does, by its variable "+DrawVariable+"). The numbers:")
 		return
 	}
-	p, err := draw(program, a)
+	p, err := draw(program, a, name...)
 	if err != nil {
 		fail(fmt.Errorf("figure of %q: %w", a.Common().Question, err))
 		return
@@ -75,14 +84,14 @@ func withoutPicture(a answer.Answer, why string) {
 }
 
 // draw asks the program for a picture.
-func draw(program string, a answer.Answer) (*Picture, error) {
+func draw(program string, a answer.Answer, name ...string) (*Picture, error) {
 	in, err := answer.Encode(a)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), drawTimeout)
 	defer cancel()
-	cmd := exec.CommandContext(ctx, program, "draw")
+	cmd := exec.CommandContext(ctx, program, append([]string{"draw"}, name...)...)
 	var out, errs bytes.Buffer
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = bytes.NewReader(in), &out, &errs
 	if err := cmd.Run(); err != nil {

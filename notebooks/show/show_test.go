@@ -23,14 +23,14 @@ func TestMain(m *testing.M) {
 	switch os.Getenv("SHOW_TEST_DRAWS") {
 	case "picture":
 		in, err := io.ReadAll(os.Stdin)
-		if err != nil || len(os.Args) != 2 || os.Args[1] != "draw" {
+		if err != nil || len(os.Args) < 2 || os.Args[1] != "draw" {
 			os.Exit(3)
 		}
 		a, err := answer.Decode(in)
 		if err != nil {
 			os.Exit(4)
 		}
-		fmt.Printf(`{"wide":"<?xml?><svg>wide</svg>","narrow":"<svg>narrow</svg>","png":"cG5n","alt":"alt of %s"}`, a.Common().Title)
+		fmt.Printf(`{"wide":"<?xml?><svg>wide</svg>","narrow":"<svg>narrow</svg>","png":"cG5n","alt":"%s of %s"}`, strings.Join(append([]string{"alt"}, os.Args[2:]...), ", "), a.Common().Title)
 	case "none":
 		fmt.Print(`{"none":"nothing to see"}`)
 	case "half":
@@ -199,6 +199,20 @@ func TestFigure(t *testing.T) {
 	_, _, failed := notebook(t, true)
 	Figure(act())
 	require.Len(t, *failed, 1)
+}
+
+// The residuals are another figure of the same answer.
+func TestResiduals(t *testing.T) {
+	self, err := os.Executable()
+	require.NoError(t, err)
+	t.Setenv(DrawVariable, self)
+	t.Setenv("SHOW_TEST_DRAWS", "picture")
+	sent, _, failed := notebook(t, true)
+	Residuals(&answer.PrimeWindow{Head: answer.Head{Title: "sour, coupe"}})
+	require.Empty(t, *failed)
+	require.Equal(t, "alt, residuals of sour, coupe", (*sent)[0][plainType])
+	Residuals(nil)
+	require.ErrorContains(t, (*failed)[0], "no answer to show")
 }
 
 func TestFigureWithoutAProgramShowsTheNumbers(t *testing.T) {
