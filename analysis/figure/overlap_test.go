@@ -49,9 +49,17 @@ func TestLetteringOfAnyNumbers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 7))
 	for i := range 100 {
 		life, ratios := randomHeadline(rng), randomRatios(rng)
+		window := randomAges(rng)
+		act := scored(func(a *answer.ServeBy) {
+			a.Ribbon.Window, a.HandOverAfter, a.Act = &window.Main, n(8*rng.Float64()), n(math.Floor(24*rng.Float64())/2)
+			a.Ribbon.HasTenth, a.Ribbon.HasHalf, a.Ribbon.FirstAge = rng.IntN(2) == 0, rng.IntN(2) == 0, window.Curve[0].AgeMin
+		})
 		for suffix, width := range widths {
 			draw(t, life, width).lettersApart(fmt.Sprint("headline ", i, " ", suffix))
 			draw(t, ratios, width).lettersApart(fmt.Sprint("differences ", i, " ", suffix))
+			draw(t, window, width).lettersApart(fmt.Sprint("age curve ", i, " ", suffix))
+			draw(t, act, width).lettersApart(fmt.Sprint("ribbon ", i, " ", suffix))
+			draw(t, answer.NewCompare([]*answer.ServeBy{act, scored(nil), act}), width).lettersApart(fmt.Sprint("comparison ", i, " ", suffix))
 		}
 	}
 }
@@ -104,6 +112,41 @@ func randomHeadline(rng *rand.Rand) *answer.Lifetime {
 	})
 	a.Act = n(8 * rng.Float64())
 	return a
+}
+
+// randomAges draws a window in any state about a random curve.
+func randomAges(rng *rand.Rand) *answer.PrimeWindow {
+	size, top, at, slope := 1+rng.Float64(), 5+5*rng.Float64(), 16*rng.Float64(), .01+.1*rng.Float64()
+	curve := func(age float64) float64 { return top - slope*(age-at)*(age-at) }
+	statuses := []string{answer.OK, answer.OK, answer.Always, answer.BeyondLastAge, answer.Never, answer.NotConverged}
+	return aged("a drink", curve, func(float64) float64 { return size }, func(a *answer.PrimeWindow) {
+		from, to := randomLimits(rng, 3), randomLimits(rng, 8)
+		a.Main = answer.Window{Status: statuses[rng.IntN(len(statuses))], Limit: 7, Highest: top, HighestAt: at, Below: rng.IntN(5) == 0,
+			From: n(min(finite(from.From), 16)), FromLower: from.Lower, FromUpper: from.Upper, ToLower: to.Lower, ToUpper: to.Upper}
+		if x := finite(to.From); x < 16 && x >= a.Main.From.Float() {
+			a.Main.To = n(x)
+		}
+		if rng.IntN(2) == 0 {
+			a.Main.From, a.Main.FromLower, a.Main.FromUpper = n(a.Curve[0].AgeMin), n(0), n(a.Curve[0].AgeMin)
+		}
+		if rng.IntN(3) > 0 && to.Lower.Finite() {
+			a.Main.AtLeastUntil = to.Lower
+		}
+		if rng.IntN(4) == 0 {
+			a.Main.Others = []answer.Span{{From: 10 + rng.Float64(), To: 11 + 5*rng.Float64()}}
+		}
+		if rng.IntN(3) == 0 {
+			a.Drop, a.Variants = n(1), []answer.Variant{{Variant: "one_point", Window: a.Main}}
+		}
+		a.Act, a.Ranged = n(math.Floor(24*rng.Float64())/2), rng.IntN(4) > 0
+	})
+}
+
+func finite(n answer.Num) float64 {
+	if n.Finite() {
+		return n.Float()
+	}
+	return 16
 }
 
 func randomRatios(rng *rand.Rand) *answer.Differences {
