@@ -1,6 +1,7 @@
 package mixed
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -80,8 +81,7 @@ func (s *stick) bend(b BrokenStick, spec Spec, place int) (*Bend, error) {
 	if len(points) == 0 {
 		return nil, &dataerr.Cell{Column: b.Name, Err: errFinite, Want: "with a bend the search over the variances ends nowhere; use fewer random terms"}
 	}
-	points, k := s.lowest(points)
-	best := points[k]
+	best := slices.MinFunc(points, func(a, b point) int { return cmp.Compare(a.deviance, b.deviance) })
 	spec.Fixed = append(slices.Clip(spec.Fixed), Hinge{b.Name, best.psi})
 	fit, err := spec.Fit(s.straight.table)
 	if err != nil {

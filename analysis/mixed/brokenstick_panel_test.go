@@ -3,6 +3,7 @@ package mixed_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -10,21 +11,55 @@ import (
 	"lastsip/analysis/mixed"
 )
 
-// decline is an invented panel: every taster scores a drink at each age, with an own level (sd 0.8), an own slope (sd 0.05
-// per minute) and a reading error of 0.7 points about a curve of the age.
-func decline(t testing.TB, rng *rand.Rand, tasters int, curve func(age float64) float64) *mixed.Table {
+// tasted is rows of one score each.
+type tasted struct {
+	score, age []float64
+	taster     []string
+}
+
+func (p tasted) table(t testing.TB) *mixed.Table {
 	t.Helper()
-	var score, age []float64
-	var taster []string
+	return table(t, mixed.Numbers("score", p.score), mixed.Numbers("age", p.age), mixed.Labels("taster", p.taster))
+}
+
+// decline is an invented panel: every taster scores a drink at each of eight ages, with an own level (sd 0.8), an own slope
+// (sd 0.05 per minute) and a reading error of 0.7 points about a curve of the age.
+func decline(rng *rand.Rand, tasters int, curve func(age float64) float64) tasted {
+	var p tasted
 	for i := range tasters {
 		level, slope := 0.8*rng.NormFloat64(), 0.05*rng.NormFloat64()
 		for k := range 8 {
 			a := 2 * float64(k)
-			age, taster = append(age, a), append(taster, fmt.Sprintf("t%02d", i))
-			score = append(score, curve(a)+level+slope*a+0.7*rng.NormFloat64())
+			p.age, p.taster = append(p.age, a), append(p.taster, fmt.Sprintf("t%02d", i))
+			p.score = append(p.score, curve(a)+level+slope*a+0.7*rng.NormFloat64())
 		}
 	}
-	return table(t, mixed.Numbers("score", score), mixed.Numbers("age", age), mixed.Labels("taster", taster))
+	return p
+}
+
+// with gives the panel with its rows in another order, and its numbers changed.
+func (p tasted) with(order []int, score, age func(score, age float64) float64) tasted {
+	var out tasted
+	for _, k := range order {
+		out.score, out.age = append(out.score, score(p.score[k], p.age[k])), append(out.age, age(p.score[k], p.age[k]))
+		out.taster = append(out.taster, p.taster[k])
+	}
+	return out
+}
+
+// asTheyAre is the order of n rows.
+func asTheyAre(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// sparse leaves about one row in five out.
+func (p tasted) sparse(rng *rand.Rand) tasted {
+	keep := slices.DeleteFunc(asTheyAre(len(p.score)), func(int) bool { return rng.IntN(5) == 0 })
+	return p.with(keep, func(s, _ float64) float64 { return s }, func(_, a float64) float64 { return a })
 }
 
 func straightFall(age float64) float64 { return 8 - 0.25*age }
@@ -46,7 +81,7 @@ func bend(t testing.TB, b mixed.BrokenStick, data *mixed.Table) *mixed.Bend {
 }
 
 func BenchmarkBrokenStick(b *testing.B) {
-	data := decline(b, rand.New(rand.NewPCG(20320301, 1)), 12, broken(6, 0.4))
+	data := decline(rand.New(rand.NewPCG(20320301, 1)), 12, broken(6, 0.4)).table(b)
 	b.Run("fit/n=96", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {

@@ -29,7 +29,6 @@ type point struct {
 	psi      float64
 	deviance float64
 	ratio    float64 // Wald's t of the change of slope
-	stops    bool    // a knot, or where two free lines meet: a least deviance may lie here
 	ok       bool    // the search over the variances ended
 }
 
@@ -91,25 +90,50 @@ func (s *stick) space(more ...[]float64) *lmm.Space {
 func (s *stick) at(psi float64) point {
 	space := s.space(hinge(s.v, psi))
 	o, ok := settled(space, false, s.start)
-	return point{psi: psi, deviance: o.Deviance, ratio: space.LastRatio(), ok: ok && !math.IsNaN(o.Deviance) && !math.IsInf(o.Deviance, 1)}
+	exact := math.IsInf(o.Deviance, -1) // the fit at the end refuses it
+	return point{psi: psi, deviance: o.Deviance, ratio: space.LastRatio(), ok: exact || ok && !math.IsNaN(o.Deviance) && !math.IsInf(o.Deviance, 1)}
 }
 
-// joint fits two lines that are free to jump between the places k and k+1, and gives where they meet; false where that is
-// not in between. Every stationary point of the deviance in the gap is one of that fit, as its last two coefficients are
-// change and -change (psi - place).
-func (s *stick) joint(k int) (psi float64, ok bool) {
-	from, to := s.places[k], s.places[k+1]
+// joint fits two lines that are free to jump between the places k and k+1, and gives where they meet: every stationary point
+// of the deviance in the gap is one of that fit, as its last two coefficients are change and -change (psi - place). ended is
+// false where that fit did not end.
+func (s *stick) joint(k int) (psi float64, ended bool) {
+	from := s.places[k]
 	space := s.space(hinge(s.v, from), jump(s.v, from))
-	if o, ok := settled(space, false, s.start); !ok || math.IsInf(o.Deviance, 1) {
-		return 0, false // the places around it are looked at all the same
-	}
+	o, ok := settled(space, false, s.start)
 	beta := space.Beta()
 	psi = from - beta[len(beta)-1]/beta[len(beta)-2]
-	return psi, psi > from && psi < to
+	return psi, math.IsInf(o.Deviance, -1) || ok && !math.IsInf(o.Deviance, 1)
+}
+
+// best is the least deviance inside the gap behind place k that a joint gives; false where the lines meet elsewhere.
+func (s *stick) best(k int) (point, bool) {
+	psi, ended := s.joint(k)
+	switch {
+	case !ended:
+		return s.dip(k), true
+	case psi > s.places[k] && psi < s.places[k+1]:
+		return s.at(psi), true
+	}
+	return point{}, false
+}
+
+// dip looks for the least deviance inside a gap on a grid and between its neighbours.
+func (s *stick) dip(k int) point {
+	const parts = 10
+	from, width := s.places[k], (s.places[k+1]-s.places[k])/parts
+	low, least := 1, math.Inf(1)
+	for j := 1; j < parts; j++ {
+		if p := s.at(from + width*float64(j)); p.ok && p.deviance < least {
+			low, least = j, p.deviance
+		}
+	}
+	return s.golden(from+width*float64(low-1), from+width*float64(low+1), func(p point) float64 { return p.deviance })
 }
 
 // perGap is the number of places looked at inside each gap, beside the joint: they show where the profile goes between.
-func perGap(gaps int) int { return min(max(96/max(gaps, 1), 1), 8) }
+// Many gaps are narrow enough.
+func perGap(gaps int) int { return min(96/max(gaps, 1), 8) }
 
 // survey evaluates the profile at the places, inside the gaps and at the joints, on all cores, in order of psi.
 func (s *stick) survey() []point {
@@ -121,11 +145,9 @@ func (s *stick) survey() []point {
 		switch {
 		case j == 0:
 			points[i] = s.at(s.places[k])
-			points[i].stops = true
 		case j == inside+1:
-			if psi, ok := s.joint(k); ok {
-				points[i] = s.at(psi)
-				points[i].stops = true
+			if p, ok := s.best(k); ok {
+				points[i] = p
 			} else {
 				points[i] = point{psi: math.NaN()}
 			}
@@ -138,28 +160,6 @@ func (s *stick) survey() []point {
 	return points
 }
 
-// lowest gives the index of the least deviance among points, all of them ok. Where that is neither a place nor a joint
-// (the fit of two free lines did not end there), it is searched for between its neighbours and put in.
-func (s *stick) lowest(points []point) ([]point, int) {
-	best := 0
-	for i, p := range points {
-		if p.deviance < points[best].deviance {
-			best = i
-		}
-	}
-	if points[best].stops || best == 0 || best == len(points)-1 {
-		return points, best
-	}
-	p := s.golden(points[best-1].psi, points[best+1].psi, func(p point) float64 { return p.deviance })
-	if !p.ok || p.deviance >= points[best].deviance {
-		return points, best
-	}
-	if p.psi > points[best].psi {
-		best++
-	}
-	return slices.Insert(points, best, p), best
-}
-
 // golden looks for the least value of f between two places by the golden section; where a search did not end it is +Inf.
 func (s *stick) golden(from, to float64, f func(point) float64) point {
 	const share = 0.6180339887498949
@@ -167,7 +167,7 @@ func (s *stick) golden(from, to float64, f func(point) float64) point {
 		if p := s.at(psi); p.ok {
 			return p, f(p)
 		}
-		return point{}, math.Inf(1)
+		return point{psi: psi}, math.Inf(1)
 	}
 	a, b := to-share*(to-from), from+share*(to-from)
 	pa, fa := look(a)
