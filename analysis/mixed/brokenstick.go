@@ -18,8 +18,9 @@ import (
 // steps on either side, a step at psi itself counting for both. Between neighbouring values of x the best psi is where two
 // lines that are free to jump meet, if they meet there [20]; so the search is over every gap, not over a grid.
 //
-// Without random terms this is least squares. A bend that is found is no proof of a break: a fall that merely gains speed
-// is fitted better by two lines than by one.
+// Without random terms this is least squares. A bend is no proof of a break: a fall that merely gains speed is fitted
+// better by two lines than by one, and in simulated panels of 5 and 12 tasters 41 to 100 % of such falls gave a drawn p of at
+// most 0.05 (testdata/mixed/onset.md).
 type BrokenStick struct {
 	Spec     Spec    // its fixed part gets Numeric{Name}, unless it has it, and Hinge{Name, psi}
 	Name     string  // column of numbers x

@@ -139,7 +139,7 @@ func TestBendSlopes(t *testing.T) {
 // A column that Spec has already is not given twice, wherever it stands; other terms stay.
 func TestBendWithOtherTerms(t *testing.T) {
 	data := invented(rand.New(rand.NewPCG(20320307, 1))).table(t)
-	spec := mixed.Spec{Response: "score", Fixed: terms(fac("style")), Random: []mixed.Random{over("taster", num("age"))}}
+	spec := mixed.Spec{Response: "score", Fixed: terms(fac("style")), Random: []mixed.Random{over("taster", num("age")), over("evening")}}
 	want := bend(t, mixed.BrokenStick{Spec: spec, Name: "age"}, data)
 	spec.Fixed = terms(num("age"), fac("style"))
 	got := bend(t, mixed.BrokenStick{Spec: spec, Name: "age"}, data)
