@@ -6,6 +6,7 @@
 //	life, err := study.Lifetime("sour")   // how long is it good enough to go on with?
 //	act, err := study.ServeBy("sour")     // until when should it have been drunk?
 //	best, err := study.PrimeWindow("sour") // when is it at its best?
+//	ages, err := study.AgeDifferences("sour") // from which age on is it surely not as good as fresh?
 //	first, err := study.GoesFirst("sour") // which attribute fails first?
 //	data, err := study.Data()             // what is in the folders, and what is odd about them
 //

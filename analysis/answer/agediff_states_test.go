@@ -50,7 +50,9 @@ func TestAgeDifferencesWords(t *testing.T) {
 		{"better first", []AgeDifference{{AgeMin: 1}, step(3, 1.2), step(6, 1.1), step(16, -2)},
 			[]string{"At 16 min it is surely below fresh: by 2.0 points (95 % limits 1.0 to 3.0, for these drinks).", "At 3 and 6 min it is surely better than fresh."}},
 		{"better only", []AgeDifference{{AgeMin: 1}, step(3, 1.2), step(6, 0.2)},
-			[]string{"At no age up to 6 min is it surely below fresh; the limits still allow 0.8 points.", "At 3 min it is surely better than fresh."}},
+			[]string{"At no age up to 6 min is it surely below fresh; the limits still allow it to be 0.8 points lower.", "At 3 min it is surely better than fresh."}},
+		{"better throughout", []AgeDifference{{AgeMin: 1}, step(3, 1.2), step(6, 2.2)},
+			[]string{"At no age up to 6 min is it below fresh.", "At 3 and 6 min it is surely better than fresh."}},
 	} {
 		a := &AgeDifferences{Better: "high", Decimals: 1, Level: Level, Steps: tt.steps, FreshAge: 1, SameStatus: NotAsked}
 		a.say()

@@ -22,8 +22,11 @@ func (a *AgeDifferences) worseWords() string {
 	sure := a.steps(a.worse)
 	last := len(a.Steps) - 1
 	if len(sure) == 0 {
-		if len(a.steps(a.better)) > 0 {
-			return fmt.Sprintf("At no age up to %s is it surely %s fresh; the limits still allow %s.", a.min(last), a.below(), a.points(a.widest()))
+		switch widest := a.widest(); {
+		case widest <= 0: // surely better at every age
+			return fmt.Sprintf("At no age up to %s is it %s fresh.", a.min(last), a.below())
+		case len(a.steps(a.better)) > 0:
+			return fmt.Sprintf("At no age up to %s is it surely %s fresh; the limits still allow it to be %s %s.", a.min(last), a.below(), a.points(widest), a.lower())
 		}
 		return fmt.Sprintf("No age up to %s is surely different from fresh; the limits still allow it to be %s %s: that is no proof that it is the same.", a.min(last), a.points(a.widest()), a.lower())
 	}
@@ -140,15 +143,14 @@ func (a *AgeDifferences) lossWords(k int, named bool) string {
 	x := &a.Steps[k]
 	ends := []float64{a.loss(x.Lower), a.loss(x.Upper)}
 	slices.Sort(ends)
-	name, heading := "", ""
-	if named {
-		name = percent(a.Level) + " limits "
-		if heading = a.heading(); heading != "" {
-			heading = ", " + heading
-		}
-		return fmt.Sprintf("%s (%s%s to %s%s)", a.points(a.loss(x.Difference)), name, a.number(ends[0]), a.number(ends[1]), heading)
+	if !named {
+		return fmt.Sprintf("%s (%s to %s)", a.number(a.loss(x.Difference)), a.number(ends[0]), a.number(ends[1]))
 	}
-	return fmt.Sprintf("%s (%s to %s)", a.number(a.loss(x.Difference)), a.number(ends[0]), a.number(ends[1]))
+	heading := a.heading()
+	if heading != "" {
+		heading = ", " + heading
+	}
+	return fmt.Sprintf("%s (%s limits %s to %s%s)", a.points(a.loss(x.Difference)), percent(a.Level), a.number(ends[0]), a.number(ends[1]), heading)
 }
 
 // heading says for what the limits speak.
