@@ -31,7 +31,7 @@ func grey(svg []byte) []byte {
 
 // Nothing rests on hue: in grey every kind of mark of the ribbons still differs from every other in fill, width, dash or shape.
 func TestGreyPrint(t *testing.T) {
-	for _, name := range []string{"window_noticed", "window_starts_late", "compare_eight", "headline_groups", "headline_range", "differences_open"} {
+	for _, name := range []string{"window_noticed", "window_starts_late", "age_late", "compare_eight", "headline_groups", "headline_range", "differences_open"} {
 		svg := grey(svgOf(t, cases()[name], figure.Wide))
 		require.NotRegexp(t, `#00[0-9A-F]{4}`, string(svg), "no hue left")
 		golden.Check(t, filepath.Join("../../testdata/figure", name+".grey.svg"), svg)
@@ -86,6 +86,20 @@ func TestGreyPrint(t *testing.T) {
 		{"one in ten", d.with("stroke", leavingInk, "stroke-width", "1.8")},
 		{"one evening", diamonds},
 		{"other choices", d.with("stroke", darkInk, "stroke-width", "", "stroke-dasharray", "")},
+		{"act", d.with("stroke-dasharray", actDash)},
+	})
+	d = read(t, svgOf(t, ages()["age_again"], figure.Wide))
+	apart([]marks{
+		{"average taster", d.with("stroke", windowInk, "stroke-width", "2.2")},
+		{"each taster", d.with("stroke", windowInk, "stroke-width", "0.8", "stroke-opacity", "0.4")},
+		{"band", d.with("fill", windowInk, "fill-opacity", "0.16078")},
+		{"raw", d.with("fill", darkInk, "fill-opacity", "0.30196")},
+		{"window", d.with("stroke", windowInk, "stroke-width", "4", "stroke-opacity", "")},
+		{"limits", d.with("stroke", windowInk, "stroke-width", "1.6")},
+		{"at least", boxes(d.with("fill", windowInk, "fill-opacity", ""))},
+		{"again", d.outlines()},
+		{"limit", d.with("stroke-dasharray", "2,4")},
+		{"thread", d.with("stroke-dasharray", "1,2")},
 		{"act", d.with("stroke-dasharray", actDash)},
 	})
 }

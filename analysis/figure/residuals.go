@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -115,9 +116,24 @@ func (d *leftOver) againstFitted(s *sheet) {
 		c.dots(thin(ink, .45), rawR, at)
 	})
 	p.letter(func(c *pen) {
-		c.valueAxis(d.low, d.high)
+		c.roundZero(d.low, d.high)
 		d.nameLargest(c)
 	})
+}
+
+// roundZero writes round numbers on a y axis, 0 among them.
+func (c *pen) roundZero(low, high float64) {
+	step := math.Pow(10, math.Floor(math.Log10((high-low)/4)))
+	for _, more := range []float64{2, 2.5, 2} { // 1, 2, 5, 10: three to eight steps
+		if (high-low)/step > 8 {
+			step *= more
+		}
+	}
+	for k := math.Ceil(low / step); k*step <= high; k++ {
+		y := c.y(k * step)
+		c.line(ruleStroke, c.Min.X-6, y, c.Min.X, y)
+		c.text(tickText, c.Min.X-10, y-4, 1, strconv.FormatFloat(k*step+0, 'g', 4, 64)) // + 0: no negative zero
+	}
 }
 
 // nameLargest writes taster and age beside the largest residuals, as far as they keep apart.
@@ -154,7 +170,7 @@ func (d *leftOver) againstNormal(s *sheet) {
 	p.over("normal quantile", low, high)
 	p.own.ticks = nil
 	for t := math.Ceil(low); t <= high; t++ {
-		p.own.ticks = append(p.own.ticks, t)
+		p.own.ticks = append(p.own.ticks, t+0) // no negative zero
 	}
 	p.name("the same in order of size, points")
 	p.mark(func(c *pen) {
@@ -169,7 +185,7 @@ func (d *leftOver) againstNormal(s *sheet) {
 		}
 		c.dots(thin(ink, .45), rawR, at)
 	})
-	p.letter(func(c *pen) { c.valueAxis(d.low, d.high) })
+	p.letter(func(c *pen) { c.roundZero(d.low, d.high) })
 }
 
 // alt says what the figure shows.

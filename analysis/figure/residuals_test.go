@@ -4,6 +4,7 @@ import (
 	"math"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -101,6 +102,23 @@ func TestResidualPlaces(t *testing.T) {
 	f, _ := drawResiduals(t, residualCases()["residuals_nine"], 0)
 	require.Contains(t, f.Alt(), "9 scores: against the fitted score, from 4.8 to 8 points")
 	require.Contains(t, f.Alt(), "a quarter lie below -0.44 and a quarter above 0.52; farthest from none: 2.1 (C at 10).")
+}
+
+// Whatever their size the y axis has 0 and two to eight more round numbers.
+func TestResidualTicks(t *testing.T) {
+	for size := .0013; size < 2000; size *= 1.7 {
+		_, d := drawResiduals(t, leftOver(size, -.7*size, .1*size, 0), 0)
+		count := 0
+		for _, tx := range d.texts {
+			if tx.x > 100 && tx.x < 160 && tx.y > d.height/2+20 && strings.Trim(tx.s, "-0123456789.e") == "" {
+				count++
+			}
+		}
+		require.GreaterOrEqual(t, count, 3, "%v: %s", size, d.words())
+		require.LessOrEqual(t, count, 9, "%v: %s", size, d.words())
+		require.Contains(t, d.words(), "\n0\n")
+		require.NotContains(t, d.words(), "-0\n")
+	}
 }
 
 func TestResidualsRefuse(t *testing.T) {

@@ -64,7 +64,7 @@ func windowCells(w *answer.Window, last float64) []string {
 		until = "past " + minutes(last)
 	}
 	begin := limits(answer.Quantile{Lower: w.FromLower, Upper: w.FromUpper})
-	if w.From == w.FromUpper { // surely there at the first age tasted
+	if w.FromUpper.Finite() && w.FromUpper.Float() <= w.From.Float() { // surely there at the first age tasted
 		begin = ""
 	}
 	return []string{age(w.From), begin, until,
