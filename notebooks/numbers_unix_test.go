@@ -127,13 +127,15 @@ func TestNumbersStandWhereTheirFigureCrosses(t *testing.T) {
 			b, err := os.ReadFile(page)
 			require.NoError(t, err)
 			sections := strings.Split(string(b), "<h2")
-			require.GreaterOrEqual(t, len(sections), 7)
+			require.GreaterOrEqual(t, len(sections), 9)
 			numbersOfHead(t, sections[0])
-			numbersOfLifetime(t, sections[1])
-			numbersOfRejections(t, sections[2])
-			numbersOfScores(t, sections[3])
-			numbersOfGoesFirst(t, sections[4])
-			for _, s := range sections[1:5] {
+			numbersOfWindow(t, sections[1])
+			numbersOfLifetime(t, sections[2])
+			numbersOfRejections(t, sections[3])
+			numbersOfScores(t, sections[4])
+			numbersOfAges(t, sections[5])
+			numbersOfGoesFirst(t, sections[6])
+			for _, s := range sections[1:7] {
 				requireAct(t, sections[0], look(t, s))
 			}
 		})
@@ -195,8 +197,13 @@ func numbersOfHead(t *testing.T, section string) {
 	whiskers := fig.whiskers()
 	require.Len(t, whiskers, 2, "one in ten above half on the rail")
 	tenth := whiskers[0]
+	solid := fig.with("fill:#0072B2")
+	require.NotEmpty(t, solid, "the ages at which it is surely at its best")
+	least := p.find(`at least until ` + number + ` min`)
+	require.NotNil(t, least, "what the act rests on:\n%s", p.text)
+	fig.requireFloored(t, least[0], solid[0])
 	m := p.find(`at about ` + number + ` min \(95 % limits ` + number + ` to ` + number + ` min`)
-	require.NotNil(t, m, "the estimate that the act rests on:\n%s", p.text)
+	require.NotNil(t, m, "the other age of the act:\n%s", p.text)
 	fig.requireLimits(t, tenth, m[1], m[2])
 	rings := fig.with("#D55E00", "stroke-width:1.8")
 	require.Len(t, rings, 1, "the ring of one in ten")
@@ -207,6 +214,64 @@ func numbersOfHead(t *testing.T, section string) {
 	}
 	p.find(`rounded down to half a minute`)
 	p.nothingLeft()
+}
+
+// requireFloored compares an age that is promised, rounded down to a tenth, with the right end of a bar.
+func (p *drawn) requireFloored(t *testing.T, word string, bar stroke) {
+	t.Helper()
+	end := 0.0
+	for _, c := range bar.at {
+		end = max(end, p.minutes(c[0]))
+	}
+	require.InDelta(t, math.Floor(10*(end+0.002))/10, float(t, word), 0.0101, "the bar ends at %.3f", end)
+}
+
+// numbersOfWindow looks up the ends of the prime window: on the rail, and where the average taster's curve crosses the limit
+// and a point to either side of it.
+func numbersOfWindow(t *testing.T, section string) {
+	fig := look(t, section)
+	p := proseOf(t, section)
+	m := p.find(`score it ([\d.]+) or better until ` + number + ` min \((?:95 % limits )?` + number + ` to ` + number + `(?: min)?\)`)
+	require.NotNil(t, m, "the end of the window:\n%s", p.text)
+	rail := slices.DeleteFunc(fig.with("#0072B2", "stroke-width:1.6"), func(s stroke) bool { return s.at[0][1] != s.at[len(s.at)-1][1] })
+	require.Len(t, rail, 1, "the limits of the end")
+	fig.requireLimits(t, rail[0], m[2], m[3])
+	require.True(t, printed(m[1], fig.scoreAt(t, float(t, m[0]))), "the curve crosses %s at %.3f, the page says %s", m[0], fig.scoreAt(t, float(t, m[0])), m[1])
+	least := p.find(`[Aa]t least until ` + number + ` min`)
+	require.NotNil(t, least, "at least until:\n%s", p.text)
+	bars := slices.DeleteFunc(fig.with("fill:#0072B2"), func(s stroke) bool { return len(s.at) < 4 || strings.Contains(s.style, "opacity") })
+	require.Len(t, bars, 1, "the bar of at least until")
+	fig.requireFloored(t, least[0], bars[0])
+	for {
+		m := p.find(`(?i)with the limit at ([\d.]+) it ends at ` + number + ` min`)
+		if m == nil {
+			break
+		}
+		require.InDelta(t, fig.scoreAt(t, float(t, m[0])), float(t, m[1]), 0.055, "with the limit at %s", m[0])
+	}
+	p.nothingLeft()
+}
+
+// scoreAt gives the last age at which the average taster's curve crosses a score.
+func (p *drawn) scoreAt(t *testing.T, score float64) float64 {
+	t.Helper()
+	zero, ten := p.words["0"], p.words["10"]
+	require.NotZero(t, ten[1]-zero[1], "the scale's ends are named")
+	y := zero[1] + 4 + score/10*(ten[1]-zero[1])
+	var curve stroke
+	for _, s := range p.with("stroke:#0072B2", "stroke-width:2.2") {
+		if len(s.at) > len(curve.at) {
+			curve = s
+		}
+	}
+	for i := len(curve.at) - 1; i > 0; i-- {
+		a, b := curve.at[i-1], curve.at[i]
+		if (a[1]-y)*(b[1]-y) <= 0 && a[1] != b[1] {
+			return p.minutes(a[0] + (b[0]-a[0])*(y-a[1])/(b[1]-a[1]))
+		}
+	}
+	require.Fail(t, "the curve does not cross", "%g", score)
+	return 0
 }
 
 // halves reads "3½".

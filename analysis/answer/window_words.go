@@ -75,7 +75,7 @@ func endWords(at, lower, upper Num) string {
 	case upper.Open():
 		return g.Minutes(at) + nbsp + "min (from " + lo + ", no upper limit)"
 	}
-	return g.Minutes(at) + nbsp + "min (" + lo + " to " + hi + ")"
+	return g.Minutes(at) + nbsp + "min (95" + nbsp + "% limits " + lo + " to " + hi + nbsp + "min)"
 }
 
 // variant finds an answer under another choice.
