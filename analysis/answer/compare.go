@@ -33,7 +33,7 @@ func NewCompare(acts []*ServeBy) *Compare {
 		first, last := out.Styles[0], out.Styles[n-1]
 		out.Sentences = []string{
 			fmt.Sprintf("%s is good for %s; %s must be drunk first, within %s.", upperFirst(first.Ribbon.Label), minutesUnit(first.Act.Float()), last.Ribbon.Label, minutesUnit(last.Act.Float())),
-			"Each act comes from the replies about its own drink; whether two drinks differ is another question, answered below.",
+			"Each act comes from the scores and replies about its own drink; whether two drinks differ is another question, answered below.",
 		}
 		if first.Act == last.Act {
 			out.Sentences[0] = fmt.Sprintf("All %d drinks are good for the same time here: %s.", n, minutesUnit(first.Act.Float()))
