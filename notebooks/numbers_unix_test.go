@@ -252,6 +252,34 @@ func numbersOfWindow(t *testing.T, section string) {
 	p.nothingLeft()
 }
 
+// numbersOfAges looks up every age that the text names: a blue mark stands there.
+func numbersOfAges(t *testing.T, section string) {
+	fig := look(t, section)
+	require.NotNil(t, fig)
+	p := proseOf(t, section)
+	var at []float64
+	for _, s := range fig.with("fill:#0072B2") {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, c := range s.at {
+			lo, hi = min(lo, c[0]), max(hi, c[0])
+		}
+		if strings.Contains(s.style, "opacity") {
+			continue
+		}
+		if len(s.at) == 1 { // a circle begins at its right end, 4.5 px from its middle
+			lo, hi = lo-4.5, hi-4.5
+		}
+		at = append(at, fig.minutes((lo+hi)/2))
+	}
+	found := 0
+	for m := p.find(number + ` min\b`); m != nil; m = p.find(number + ` min\b`) {
+		found++
+		require.True(t, slices.ContainsFunc(at, func(x float64) bool { return math.Abs(x-float(t, m[0])) < 0.055 }), "the page names %s min, marks stand at %.3f", m[0], at)
+	}
+	require.NotZero(t, found, "the section names an age")
+	p.nothingLeft()
+}
+
 // scoreAt gives the last age at which the average taster's curve crosses a score.
 func (p *drawn) scoreAt(t *testing.T, score float64) float64 {
 	t.Helper()
