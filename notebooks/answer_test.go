@@ -24,7 +24,7 @@ func TestAnswerWritesItsFiles(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "answers")
 	code, out, bad := play(t, "answer", "demo:sour-evening", "-out", dir)
 	require.Equal(t, 0, code, bad)
-	require.Contains(t, out, "Good for 5 minutes")
+	require.Contains(t, out, "Good for 2 minutes")
 	require.Contains(t, out, "Liveliness goes first: by 9.1 min")
 	require.NotContains(t, out, "\x1b", "no colour where there is no terminal")
 	for _, line := range strings.Split(out, "\n") {
@@ -43,6 +43,8 @@ func TestAnswerWritesItsFiles(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, strings.Count(string(table), "\n")-1, len(rows), "both hold the same rows")
 	require.Contains(t, string(table), "goes_first,,sour,coupe,coldness,")
+	require.Contains(t, string(table), "prime_window,,sour,coupe,liking,,,at_least_until,spline,,2.169")
+	require.Contains(t, string(table), "difference,,sour,coupe,liking,,3.1")
 
 	code, out, _ = play(t, "diff", dir, dir)
 	require.Equal(t, 0, code)

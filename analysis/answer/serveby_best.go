@@ -82,7 +82,7 @@ func (a *ServeBy) sayBeside(window *PrimeWindow) {
 	case until.Finite():
 		a.add("The scores hold out longer: at its best " + fmt.Sprintf("at least until %s%smin.", Age(floorTenth(until.Float())), nbsp))
 	case window.Main.Status == Never:
-		a.add(fmt.Sprintf("Its mean score never reached %s, so the act rests on who would go on with it.", points(window.Main.Limit)))
+		a.add(fmt.Sprintf("An average taster never scores it %s, so the act rests on who would go on with it.", window.atLimit()))
 	default:
 		a.add("Until when it is at its best is not shown by this panel, so the act rests on who would go on with it.")
 	}

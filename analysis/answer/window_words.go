@@ -17,8 +17,12 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 	limit := a.atLimit()
 	switch w.Status {
 	case Never:
-		a.add(fmt.Sprintf("%s gave it %s fresh, so it never reached %s; highest %s at %s%smin.", strings.Replace(who, "An average taster", "They", 1),
-			score(a.Fresh.Mean), points(w.Limit), score(w.Highest), Age(w.HighestAt), nbsp))
+		reached, best := "reached", "highest"
+		if a.Better == "low" {
+			reached, best = "came down to", "lowest"
+		}
+		a.add(fmt.Sprintf("%s gave it %s fresh, so it never %s %s; %s %s at %s%smin.", strings.Replace(who, "An average taster", "They", 1),
+			score(a.Fresh.Mean), reached, points(w.Limit), best, score(w.Highest), Age(w.HighestAt), nbsp))
 	case Always:
 		a.add(fmt.Sprintf("%s would score it %s to the last age tasted, %s%smin.", who, limit, Age(last), nbsp))
 	case BeyondLastAge:
