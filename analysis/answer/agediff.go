@@ -88,7 +88,7 @@ func (a *AgeDifferences) compare(s *scoreRows, f *ageFit) error {
 		a.Warnings = append(a.Warnings, "The fit of the scores did not settle ("+f.fit.Why()+"): take its numbers with care.")
 	}
 	a.Warnings = append(a.Warnings, f.model.notes...)
-	a.DF, a.Singular = f.df(), f.singular()
+	a.DF, a.Singular = f.df(), f.model.untold(f.fit)
 	for k, m := range f.means {
 		a.Steps[k].Mean = s.sign * m
 	}

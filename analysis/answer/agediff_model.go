@@ -2,7 +2,6 @@ package answer
 
 import (
 	"fmt"
-	"strings"
 
 	"lastsip/analysis/mixed"
 )
@@ -95,28 +94,6 @@ func (f *ageFit) df() string {
 		return m.String()
 	}
 	return mixed.KenwardRoger.String()
-}
-
-// singular names variances at their boundary in words.
-func (f *ageFit) singular() []string {
-	var out []string
-	for _, s := range f.fit.Singular() {
-		who := f.model.data.unit + "s"
-		for column, name := range map[string]string{"evening": "evenings", "batch": "batches"} {
-			if strings.Contains(s, " over "+column) {
-				who = name
-			}
-		}
-		switch {
-		case strings.Contains(s, "correlation"):
-			out = append(out, "how the levels and declines of "+who+" hang together")
-		case strings.HasPrefix(s, "slope"):
-			out = append(out, "how far the declines of "+who+" lie apart")
-		default:
-			out = append(out, "how far the levels of "+who+" lie apart")
-		}
-	}
-	return out
 }
 
 // sameness tests from the youngest step upward and stops at the first failure, so that no test needs adjusting.

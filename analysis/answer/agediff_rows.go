@@ -9,7 +9,7 @@ import (
 func (a *AgeDifferences) warn(category bool) {
 	say := func(format string, x ...any) { a.Warnings = append(a.Warnings, fmt.Sprintf(format, x...)) }
 	if len(a.Singular) > 0 {
-		say("Estimated at the edge of what it can be, and held there: %s.", strings.Join(a.Singular, "; "))
+		say("These scores cannot tell %s.", list(a.Singular))
 	}
 	first, last := &a.Steps[0], &a.Steps[len(a.Steps)-1]
 	if 2*first.Tasters < a.Units {

@@ -117,7 +117,7 @@ func TestAgeDifferencesSingular(t *testing.T) {
 	a := agesOf(t, in)
 	require.Equal(t, OK, a.Status)
 	require.NotEmpty(t, a.Singular)
-	require.Contains(t, words(a.Warnings[0]), "Estimated at the edge of what it can be, and held there: ")
+	require.Contains(t, words(a.Warnings[0]), "These scores cannot tell how ")
 	require.Contains(t, words(fmt.Sprint(a.Warnings)), "At 9.9 min 7 of 8 tasters are left")
 	require.Equal(t, "Left out: 1 taste, no liking given.", words(a.Sentences[len(a.Sentences)-1]))
 	require.Equal(t, "Kenward-Roger", a.DF)

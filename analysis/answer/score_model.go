@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"lastsip/analysis/mixed"
 )
@@ -174,4 +175,28 @@ func (s *scoreRows) names(of func(*scoreRow) string) []string {
 	out := s.labels(of)
 	slices.Sort(out)
 	return slices.Compact(out)
+}
+
+// untold says in words what the fit could not tell of the spread of tasters, evenings and batches: variances at 0, correlations
+// at 1 or -1.
+func (m *scoreModel) untold(fit *mixed.Fit) []string {
+	var out []string
+	for _, s := range fit.Singular() {
+		who := m.data.unit + "s"
+		switch {
+		case strings.Contains(s, " over evening"):
+			who = "evenings"
+		case strings.Contains(s, " over batch"):
+			who = "batches"
+		}
+		switch {
+		case strings.Contains(s, "correlation"):
+			out = append(out, "how the levels and declines of "+who+" hang together")
+		case strings.HasPrefix(s, "slope"):
+			out = append(out, "how far the declines of "+who+" lie apart")
+		default:
+			out = append(out, "how far the levels of "+who+" lie apart")
+		}
+	}
+	return out
 }

@@ -107,7 +107,7 @@ func (m *windowMaker) fill(out *PrimeWindow) error {
 	fit, sign := m.curve.fit, m.data.sign
 	out.Shape, out.Knots = m.curve.shape, m.curve.knots
 	out.DF = m.curve.degrees.Method().String()
-	out.Fixed, out.Singular = m.curve.model.fixed, fit.Singular()
+	out.Fixed, out.Singular = m.curve.model.fixed, m.curve.model.untold(fit)
 	out.Warnings = append(out.Warnings, m.curve.model.notes...)
 	if !fit.Converged() {
 		out.Status = NotConverged

@@ -137,11 +137,8 @@ func (a *PrimeWindow) sayDoubt(in Input, s *scoreRows) {
 	if heading != "" {
 		a.add("Limits are " + strings.TrimSuffix(heading, ":") + ".")
 	}
-	for _, edge := range a.Singular {
-		if strings.Contains(edge, unitColumn) {
-			a.Warnings = append(a.Warnings, "The scores tell little of how "+s.unit+"s differ ("+edge+"): kept as estimated; the mean of their own curves stands beside in results.csv.")
-			break
-		}
+	if len(a.Singular) > 0 {
+		a.Warnings = append(a.Warnings, "These scores cannot tell "+list(a.Singular)+"; the mean of the "+s.unit+"s' own curves stands beside in results.csv.")
 	}
 	if s.unit == "pour" {
 		a.add("This is for this taster, not for guests.")

@@ -15,7 +15,7 @@ import (
 const drawn = "bootstrap"
 
 // windowTable lists where the window begins and ends, by the model and under other choices, then how far tasters, evenings
-// and batches lie apart, then what of it lies at the edge of what it can be.
+// and batches lie apart, then what of it the scores cannot tell.
 func windowTable(a *answer.PrimeWindow) string {
 	if len(a.Curve) == 0 {
 		return "" // the sentences say why
@@ -44,7 +44,7 @@ func windowTable(a *answer.PrimeWindow) string {
 	text := table([]string{"choice", "status", "at its best from, min", "limits", "until, min", "limits", "at least until, min", "tasters", "scores", ""}, "llrrrrrrrl", rows)
 	text += table([]string{"standard deviation", "estimate", "unit", ""}, "lrll", spread)
 	if len(a.Singular) > 0 {
-		text += "At the edge of what they can be, and kept: " + Escape(strings.Join(a.Singular, "; ")) + ".\n\n"
+		text += "The scores cannot tell, and the fit is kept as it is: " + Escape(strings.Join(a.Singular, "; ")) + ".\n\n"
 	}
 	return text
 }

@@ -45,7 +45,7 @@ func TestWindowTable(t *testing.T) {
 		"| tasters, at age 0 | 0.812 | points |  |",
 		"| tasters, per minute | 0.000 | points per minute | at zero |",
 		"",
-		"At the edge of what they can be, and kept: the slope of tasters.",
+		"The scores cannot tell, and the fit is kept as it is: the slope of tasters.",
 		"", "",
 	}, strings.Split(strings.ReplaceAll(Table(a), "\\", ""), "\n"))
 	require.Contains(t, Table(a), `seed 1\|2`, "text of a file stays text")
