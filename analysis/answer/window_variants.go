@@ -57,7 +57,7 @@ func (m *windowMaker) variants(out *PrimeWindow) error {
 		add("means of tasters' own curves", ownCurves, "", fmt.Sprintf("t on %d %ss less 1", n, m.data.unit), turnedWindow(w, m.data.sign), m.data)
 	}
 	if !m.in.Quick {
-		w, note, err := m.bootstrap()
+		w, note, err := m.bootstrap(windowDraws)
 		if err != nil {
 			return err
 		}
@@ -139,7 +139,7 @@ func (m *windowMaker) beside(j int) bool {
 
 // bootstrap draws panels from the fitted model and takes percentiles of their windows' ends. A panel whose curve never
 // falls below the limit has an open end; one that never reaches it has its end before the first age.
-func (m *windowMaker) bootstrap() (Window, string, error) {
+func (m *windowMaker) bootstrap(draws int) (Window, string, error) {
 	w, err := m.band.find(m.limit)
 	if err != nil {
 		return w, "", err
@@ -147,7 +147,7 @@ func (m *windowMaker) bootstrap() (Window, string, error) {
 	end := func(k int) func(*mixed.Refit) float64 {
 		return func(r *mixed.Refit) float64 { return m.curve.endsOf(r.Beta, m.limit)[k] }
 	}
-	drawn, err := m.curve.fit.Bootstrap(m.in.Seed, windowDraws, end(0), end(1))
+	drawn, err := m.curve.fit.Bootstrap(m.in.Seed, draws, end(0), end(1))
 	if err != nil {
 		return w, "", err
 	}
@@ -160,7 +160,7 @@ func (m *windowMaker) bootstrap() (Window, string, error) {
 		return w, "", err
 	}
 	w.FromLower, w.FromUpper, w.ToLower, w.ToUpper, w.AtLeastUntil = orZero(from.Lower), orZero(from.Upper), orZero(to.Lower), orZero(to.Upper), Num{}
-	note := fmt.Sprintf("percentiles of %d drawn panels, seed %d", windowDraws, m.in.Seed)
+	note := fmt.Sprintf("percentiles of %d drawn panels, seed %d", draws, m.in.Seed)
 	if drawn.Failed > 0 {
 		note += fmt.Sprintf(", %d of them not fitted", drawn.Failed)
 	}
