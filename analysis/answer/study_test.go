@@ -92,10 +92,12 @@ func everyAnswer(t *testing.T, in answer.Input) []answer.Answer {
 	for _, d := range in.Drinks() {
 		life, err := answer.NewLifetime(in, d)
 		require.NoError(t, err)
-		act, err := answer.NewServeBy(in, d, life, nil)
+		window, err := answer.NewPrimeWindow(in, d)
+		require.NoError(t, err)
+		act, err := answer.NewServeBy(in, d, life, window)
 		require.NoError(t, err)
 		acts = append(acts, act)
-		out = append(out, life, act)
+		out = append(out, life, window, act)
 		for _, ask := range []func(answer.Input, endpoint.Drink) (answer.Answer, error){
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewScores(in, d) },
 			func(in answer.Input, d endpoint.Drink) (answer.Answer, error) { return answer.NewGoesFirst(in, d) },
