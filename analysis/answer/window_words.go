@@ -140,10 +140,25 @@ func (a *PrimeWindow) sayDoubt(in Input, s *scoreRows) {
 	if len(a.Singular) > 0 {
 		a.Warnings = append(a.Warnings, "These scores cannot tell "+list(a.Singular)+"; the mean of the "+s.unit+"s' own curves stands beside in results.csv.")
 	}
+	a.warnShape(s)
 	if s.unit == "pour" {
 		a.add("This is for this taster, not for guests.")
 	}
 	if s.attribute.Category {
 		a.Warnings = append(a.Warnings, s.attribute.Name+" was ticked in boxes; here the boxes are taken as equal steps.")
+	}
+}
+
+// warnShape says what testdata/answer/window_recovery.md measured where the curve cannot follow: straight lines between few ages,
+// and the begin of a window that starts late under a spline of three degrees of freedom.
+func (a *PrimeWindow) warnShape(s *scoreRows) {
+	w := &a.Main
+	switch {
+	case w.Status == Never || w.Status == Always:
+	case a.Shape == shapeJoined:
+		a.Warnings = append(a.Warnings, fmt.Sprintf("With %s the score is taken to run straight from one to the next. Where it falls fastest at first, the window then ends too late (half a minute in simulated panels, where ages lay five minutes apart), and \"at least until\" held in 91%s%% of panels of five tasters, 72%s%% of twelve. One more age near the end of the window would tell.",
+			Count(len(s.steps), "age"), nbsp, nbsp))
+	case w.From.Finite() && w.From.Float() > s.steps[0] && s.units < fineFrom:
+		a.Warnings = append(a.Warnings, fmt.Sprintf("The limits of a late begin are a little narrow: in simulated panels they held in 90 to 95%s%%.", nbsp))
 	}
 }
