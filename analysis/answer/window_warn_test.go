@@ -28,7 +28,7 @@ func TestWindowWarningsAreMeasured(t *testing.T) {
 			return x
 		}
 		if c[1] == "quick fall, four ages" {
-			holds[c[2]] = number(c[10])
+			holds[c[2]] = number(c[11])
 		}
 		if strings.HasPrefix(c[1], "improves first, eight ages") && c[2] != "24" {
 			begins = append(begins, number(c[4]))
