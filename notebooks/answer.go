@@ -187,6 +187,9 @@ func answerPage(study *analysis.Study, drinks []drink, differences *analysis.Dif
 		if d.window.Status != answer.NotAsked {
 			say(report.Sentences(d.window))
 		}
+		if d.ages.Status != answer.NotAsked {
+			say(report.Sentences(d.ages))
+		}
 		if d.first.Status != answer.NotAsked {
 			say(report.Escape(d.first.Sentences[0]) + "\n\n")
 		}
@@ -215,13 +218,13 @@ func printAnswers(study *analysis.Study, drinks []drink, differences *analysis.D
 			buf.WriteString("\n" + report.Ribbon(d.act, ink))
 		}
 		if d.window.Status != answer.NotAsked {
-			buf.WriteString("\n" + report.Lead(d.window))
+			buf.WriteString("\n" + report.Text(d.window))
 		}
 		if d.first.Status != answer.NotAsked {
 			buf.WriteString("\n" + report.Lead(d.first))
 		}
 		if d.ages.Status == answer.OK {
-			buf.WriteString("\n" + report.Lead(d.ages))
+			buf.WriteString("\n" + report.Text(d.ages))
 		}
 		for _, a := range []answer.Answer{d.act, d.life, d.window, d.rejections, d.scores, d.first, d.ages, d.readings} {
 			rows = append(rows, a.Common().Rows...)

@@ -193,7 +193,10 @@ func numbersOfHead(t *testing.T, section string) {
 	fig := look(t, section)
 	requireAct(t, section, fig)
 	p := proseOf(t, section)
-	p.find(`Good for ` + number + ` minutes?`)
+	act := p.find(`Good for ` + number + ` minutes?`)
+	if m := p.find(`At ` + number + ` minutes? all \d+ tasters would still`); m != nil {
+		require.Equal(t, act[0], m[0], "the same act")
+	}
 	whiskers := fig.whiskers()
 	require.Len(t, whiskers, 2, "one in ten above half on the rail")
 	tenth := whiskers[0]

@@ -102,16 +102,16 @@ func TestActNeverPastTheLastAge(t *testing.T) {
 // Who had surely left it by the act is named; where nobody had, that all would go on, unless one of them said no before a yes.
 func TestWhoHadLeftByTheAct(t *testing.T) {
 	said := func(p LifetimePart) string { return words(strings.Join(actOf(t, p).Sentences, " ")) }
-	require.Contains(t, said(made(tenthAt(2.7, 2.7))), "All 8 tasters would still go on with it then.")
-	require.Contains(t, said(made(tenthAt(3.2, 3.2))), "All 8 tasters would still go on with it then.", "up to the smallest L itself")
-	require.Contains(t, said(made(tenthAt(4.1, 4.1))), "By then taster a had left it.")
-	require.Contains(t, said(made(tenthAt(5.1, 5.1))), "By then tasters a and b had left it.")
+	require.Contains(t, said(made(tenthAt(2.7, 2.7))), "At 2½ minutes all 8 tasters would still go on with it.")
+	require.Contains(t, said(made(tenthAt(3.2, 3.2))), "At 3 minutes all 8 tasters would still go on with it.", "up to the smallest L itself")
+	require.Contains(t, said(made(tenthAt(4.1, 4.1))), "By 4 minutes taster a had left it.")
+	require.Contains(t, said(made(tenthAt(5.1, 5.1))), "By 5 minutes tasters a and b had left it.")
 	between := said(made(tenthAt(3.7, 3.7)))
 	require.NotContains(t, between, "still go on")
 	require.NotContains(t, between, "had left it.")
 	p := made(tenthAt(2.7, 2.7))
 	p.Early, p.EarlyBy = 1, []string{"c"}
-	require.NotContains(t, said(p), "would still go on with it then")
+	require.NotContains(t, said(p), "would still go on with it.")
 	require.NotContains(t, said(p), "Not counted", "the model counts it")
 	p.Headline.LeftOut = 1
 	require.Contains(t, said(p), "Not counted: 1 no before a first yes (taster c).")

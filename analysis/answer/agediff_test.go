@@ -198,7 +198,7 @@ func TestAgeDifferencesOfOtherScales(t *testing.T) {
 	require.InDelta(t, -high.Steps[1].Difference, low.Steps[1].Difference, 1e-9)
 	require.InDelta(t, -high.Steps[1].Upper, low.Steps[1].Lower, 1e-9)
 	require.InDelta(t, 10-high.Steps[0].Mean, low.Steps[0].Mean, 1e-9)
-	require.Equal(t, "At 6 min it is surely above fresh: by 1.2 points (95 % limits 0.7 to 1.8).", words(low.Sentences[0]))
+	require.Equal(t, "At 6 min it is surely worse than fresh: by 1.2 points (95 % limits 0.7 to 1.8).", words(low.Sentences[0]))
 
 	middle := sixTwice() // scores fall from the best, so the distance is 9 less the score
 	middle.Panel.Attributes[0].Better, middle.Panel.Attributes[0].Best = panel.BetterMiddle, 9

@@ -28,7 +28,11 @@ func (a *AgeDifferences) worseWords() string {
 		case len(a.steps(a.better)) > 0:
 			return fmt.Sprintf("At no age up to %s is it surely %s fresh; the limits still allow it to be %s %s.", a.min(last), a.below(), a.points(widest), a.lower())
 		}
-		return fmt.Sprintf("No age up to %s is surely different from fresh; the limits still allow it to be %s %s: that is no proof that it is the same.", a.min(last), a.points(a.widest()), a.lower())
+		text := fmt.Sprintf("No age up to %s is surely different from fresh; the limits still allow it to be %s %s", a.min(last), a.points(a.widest()), a.lower())
+		if a.SameStatus == OK || a.SameStatus == BeyondLastAge { // shown below
+			return text + "."
+		}
+		return text + ": that is no proof that it is the same."
 	}
 	first := sure[0]
 	var text string
@@ -122,7 +126,7 @@ func (a *AgeDifferences) steps(holds func(*AgeDifference) bool) []int {
 
 // below and lower say which way is worse.
 func (a *AgeDifferences) below() string {
-	return map[string]string{"high": "below", "low": "above", "middle": "further from its best than"}[a.Better]
+	return map[string]string{"high": "below", "low": "worse than", "middle": "further from its best than"}[a.Better]
 }
 
 func (a *AgeDifferences) lower() string {

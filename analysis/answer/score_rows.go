@@ -2,6 +2,7 @@ package answer
 
 import (
 	"fmt"
+	"slices"
 
 	"lastsip/analysis/endpoint"
 	"lastsip/analysis/panel"
@@ -112,6 +113,8 @@ func (s *scoreRows) enough() string {
 		return "two tasters are too few to tell how tasters differ"
 	case len(s.steps) < 3:
 		return fmt.Sprintf("it was scored at %s only, and fewer than three ages cannot tell a course", Count(len(s.steps), "age"))
+	case !slices.ContainsFunc(s.rows, func(r scoreRow) bool { return r.score != s.rows[0].score }):
+		return fmt.Sprintf("every score is %s, so there is nothing that age could be seen to change", points(s.sign*s.rows[0].score))
 	}
 	return ""
 }

@@ -184,9 +184,9 @@ func (a *ServeBy) sayTenth(p *LifetimePart) {
 	}
 	switch least := a.SmallestL.Float(); {
 	case least >= a.Act.Float() && least > 0 && p.Early == 0: // an early no may lie past it
-		a.add(fmt.Sprintf("All %s would still go on with it then.", Count(p.Units, p.Unit)))
+		a.add(a.everyoneAtAct(p))
 	case len(a.leftBy(p)) > 0:
-		a.add(fmt.Sprintf("By then %s had left it.", tasters(a.leftBy(p))))
+		a.add(fmt.Sprintf("By %s %s had left it.", minutesUnit(a.Act.Float()), tasters(a.leftBy(p))))
 	}
 	if len(p.Headline.Below) < 2 && q.Status == OK {
 		a.add("The one in ten is read off the curve's shape, not seen: fewer than two of them had surely left it by then.")

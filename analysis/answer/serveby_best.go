@@ -29,14 +29,20 @@ func (a *PrimeWindow) actUntil() Num {
 	return a.Main.AtLeastUntil
 }
 
-// handOver sets from when on it is to be handed over, where the window begins past the youngest age tasted and the act lies
-// past that.
+// handOver sets from when on it is to be handed over, where the window begins past the youngest age tasted: at the upper limit
+// of its begin, where the act lies past that, else at the estimate.
 func (a *ServeBy) handOver(window *PrimeWindow) {
 	if !window.answered() || window.Main.Status == Never || window.DropStated || window.Main.From.Float() <= window.Curve[0].AgeMin {
 		return
 	}
-	if from := math.Ceil(2*window.Main.From.Float()-1e-9) / 2; from < a.Act.Float() {
-		a.HandOverAfter = Of(from)
+	for _, begin := range []Num{window.Main.FromUpper, window.Main.From} { // the age at which it has surely begun, else the estimate
+		if !begin.Finite() {
+			continue
+		}
+		if from := math.Ceil(2*begin.Float()-1e-9) / 2; from < a.Act.Float() {
+			a.HandOverAfter = Of(from)
+			return
+		}
 	}
 }
 
@@ -51,9 +57,13 @@ func (a *ServeBy) headline() string {
 // sayBest is the act from the scores.
 func (a *ServeBy) sayBest(p *LifetimePart, window *PrimeWindow) {
 	until := window.actUntil().Float()
-	shown := fmt.Sprintf("an average taster would score it %s at least until %s%smin", window.atLimit(), Age(floorTenth(until)), nbsp)
+	who := "an average taster"
+	if window.Unit == "pour" {
+		who = "this taster"
+	}
+	shown := fmt.Sprintf("%s would score it %s at least until %s%smin", who, window.atLimit(), Age(floorTenth(until)), nbsp)
 	if window.DropStated {
-		shown = fmt.Sprintf("an average taster's score is less than %s below fresh at least until %s%smin", pointsWords(window.Drop.Float()), Age(floorTenth(until)), nbsp)
+		shown = fmt.Sprintf("%s's score is less than %s below fresh at least until %s%smin", who, pointsWords(window.Drop.Float()), Age(floorTenth(until)), nbsp)
 	}
 	if a.Act.Float() > 0 {
 		a.add(a.headline(), "That far the scores show it: "+shown+", rounded down to half a minute.")
@@ -66,10 +76,15 @@ func (a *ServeBy) sayBest(p *LifetimePart, window *PrimeWindow) {
 	}
 	switch {
 	case len(a.leftBy(p)) > 0:
-		a.add(fmt.Sprintf("By then %s had left it.", tasters(a.leftBy(p))))
+		a.add(fmt.Sprintf("By %s %s had left it.", minutesUnit(a.Act.Float()), tasters(a.leftBy(p))))
 	case p.Units > 0 && a.SmallestL.Float() >= a.Act.Float() && a.Act.Float() > 0 && p.Early == 0:
-		a.add(fmt.Sprintf("All %s would still go on with it then.", Count(p.Units, p.Unit)))
+		a.add(a.everyoneAtAct(p))
 	}
+}
+
+// everyoneAtAct says that nobody would have left it by the act.
+func (a *ServeBy) everyoneAtAct(p *LifetimePart) string {
+	return fmt.Sprintf("At %s all %s would still go on with it.", minutesUnit(a.Act.Float()), Count(p.Units, p.Unit))
 }
 
 // sayBeside says what the scores add where the act does not rest on them.
@@ -82,7 +97,7 @@ func (a *ServeBy) sayBeside(window *PrimeWindow) {
 	case until.Finite():
 		a.add("The scores hold out longer: at its best " + fmt.Sprintf("at least until %s%smin.", Age(floorTenth(until.Float())), nbsp))
 	case window.Main.Status == Never:
-		a.add(fmt.Sprintf("An average taster never scores it %s, so the act rests on who would go on with it.", window.atLimit()))
+		a.add(fmt.Sprintf("An average taster never scores it %s, so the act rests on who would go on with it alone (for a panel that scores low, state prime_drop in datapackage.json before tasting).", window.atLimit()))
 	default:
 		a.add("Until when it is at its best is not shown by this panel, so the act rests on who would go on with it.")
 	}

@@ -37,7 +37,7 @@ func TestActIsTheEarlierOfTwo(t *testing.T) {
 		"not asked":              {twelve(), unasked, 4, oneInTen, ""},
 		"no window":              {twelve(), nil, 4, oneInTen, ""},
 		"fit did not settle":     {twelve(), unsettled, 4, oneInTen, ""},
-		"too few for one in ten": {evening("yynn", "yyynn", "yyyynn"), best(1, 9, Of(6.2)), 6, atItsBest, "By then taster a had left it."},
+		"too few for one in ten": {evening("yynn", "yyynn", "yyyynn"), best(1, 9, Of(6.2)), 6, atItsBest, "By 6 minutes taster a had left it."},
 		"neither":                {evening("yynn", "yyynn", "yyyynn"), best(1, 9, Num{}), 4, leastOfAllLs, "the last age"},
 		"drop stated beforehand": {twelve(), drop, 3, atItsBest, "less than 1.5 points below fresh at least until 3 min"},
 		"not even half a minute": {twelve(), best(1, 9, Of(0.4)), 0, atItsBest, "Have it drunk at once"},
@@ -73,6 +73,16 @@ func TestHandOver(t *testing.T) {
 	require.Equal(t, Of(2.5), act.HandOverAfter)
 	require.Equal(t, "Hand it over 2½ minutes after the making, and have it drunk by 3½ minutes.", words(act.Sentences[0]))
 	require.Equal(t, []any{Of(2.5), OK}, []any{act.Rows[1].Value, act.Rows[1].Status})
+
+	sure := best(1.2, 9, Of(3.6)) // begins at 1.2, surely from 2.2
+	sure.Curve[0].AgeMin, sure.Main.FromUpper = 0, Of(2.2)
+	act, err = NewServeBy(in, sour, mustLife(t, in), sure)
+	require.NoError(t, err)
+	require.Equal(t, Of(2.5), act.HandOverAfter)
+	sure.Main.FromUpper = Of(4) // past the act: the estimate
+	act, err = NewServeBy(in, sour, mustLife(t, in), sure)
+	require.NoError(t, err)
+	require.Equal(t, Of(1.5), act.HandOverAfter)
 
 	act, err = NewServeBy(in, sour, mustLife(t, in), best(5.2, 9, Of(8)))
 	require.NoError(t, err)

@@ -42,6 +42,7 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 	default:
 		a.add("That it is at its best at any age is not shown by this panel: its limits reach below that score at every age.")
 	}
+	a.sayPeak(s)
 	a.sayDrop(s)
 	a.sayOthers()
 	a.sayShift()
@@ -95,7 +96,7 @@ func (a *PrimeWindow) variant(name string) (Variant, bool) {
 // sayDrop tells since when a point is lost, where fresh is not clearly above the limit.
 func (a *PrimeWindow) sayDrop(s *scoreRows) {
 	v, ok := a.variant("one_point")
-	if !ok {
+	if !ok || a.improves() && !a.DropStated { // a drop since a poor start says little
 		return
 	}
 	switch w := v.Window; w.Status {
@@ -103,6 +104,18 @@ func (a *PrimeWindow) sayDrop(s *scoreRows) {
 		a.add(fmt.Sprintf("It had lost %s by %s.", pointsWords(a.Drop.Float()), endWords(w.To, w.ToLower, w.ToUpper)))
 	case Always:
 		a.add(fmt.Sprintf("It had not lost %s by the last age tasted, %s%smin.", pointsWords(a.Drop.Float()), Age(s.lastAge()), nbsp))
+	}
+}
+
+// improves tells that the curve rises from the youngest age by half a point or more.
+func (a *PrimeWindow) improves() bool {
+	return math.Abs(a.Main.Highest-a.Fresh.Mean) >= nearFresh
+}
+
+// sayPeak tells when it is liked best, where that is not at the youngest age.
+func (a *PrimeWindow) sayPeak(s *scoreRows) {
+	if w := &a.Main; a.improves() && w.Status != Never && w.HighestAt > s.steps[0] {
+		a.add(fmt.Sprintf("It is liked best at about %s%smin: %s.", Halves.Minutes(Of(w.HighestAt)), nbsp, score(w.Highest)))
 	}
 }
 
