@@ -64,26 +64,39 @@ func newScoreModel(s *scoreRows) (*scoreModel, error) {
 		}
 		m.beside, m.fixed = append(m.beside, mixed.Factor{Name: name, Contrast: mixed.Sum}), append(m.fixed, name)
 	}
-	if n := s.count(evening); n > 1 && !s.alike(evening, unit) {
+	useBatch, batchRandom := m.batches()
+	fixedBatch := useBatch && !batchRandom // holds whatever its batches do not share: the evening, which a batch lies in, perhaps the mode
+	if n := s.count(evening); n > 1 && !fixedBatch && !s.alike(evening, unit) {
 		add("evening", evening, n > mostFixed)
 	}
-	if n := s.count(mode); n > 1 && !s.within(mode, evening) {
+	if n := s.count(mode); n > 1 && !s.within(mode, evening) && !(fixedBatch && s.within(mode, batch)) {
 		add("mode", mode, false)
 	}
-	known := !slices.ContainsFunc(s.rows, func(r scoreRow) bool { return r.batch == "" })
-	if n := s.count(batch); known && n > 1 && n < len(s.rows) && !s.alike(batch, evening) && !s.alike(batch, unit) {
-		switch crosses, perStep := s.batchSteps(); {
-		case crosses:
-			add("batch", batch, n > mostFixed)
-		case perStep >= 2:
-			add("batch", batch, true)
-		default:
-			m.notes = append(m.notes, "Every age was poured from a batch of its own, so the drink's age cannot be told from the batch.")
-		}
+	if useBatch {
+		add("batch", batch, batchRandom)
 	}
 	var err error
 	m.table, err = mixed.NewTable(columns...)
 	return m, err
+}
+
+// batches tells whether the model has a term for batches, and whether it is random.
+func (m *scoreModel) batches() (use, random bool) {
+	s := m.data
+	batch := func(r *scoreRow) string { return r.batch }
+	known := !slices.ContainsFunc(s.rows, func(r scoreRow) bool { return r.batch == "" })
+	n := s.count(batch)
+	if !known || n < 2 || n == len(s.rows) || s.alike(batch, func(r *scoreRow) string { return r.session }) || s.alike(batch, func(r *scoreRow) string { return r.unit }) {
+		return false, false
+	}
+	switch crosses, perStep := s.batchSteps(); {
+	case crosses:
+		return true, n > mostFixed
+	case perStep >= 2:
+		return true, true
+	}
+	m.notes = append(m.notes, "Every age was poured from a batch of its own, so the drink's age cannot be told from the batch.")
+	return false, false
 }
 
 // fit fits the model with what age does. Where the data refuse the slopes of tasters they are left out, and said.

@@ -58,6 +58,9 @@ func newScoreCurve(s *scoreRows) (*scoreCurve, error) {
 	if c.fit, err = m.fit(term); err != nil {
 		return nil, err
 	}
+	if len(c.fit.Aliased()) > 0 {
+		m.notes = append(m.notes, upperFirst(whyApart)+".")
+	}
 	if c.degrees, err = c.fit.Degrees(mixed.Default); err != nil {
 		return nil, err
 	}
