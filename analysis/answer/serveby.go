@@ -163,7 +163,7 @@ func (a *ServeBy) say(in Input, life *Lifetime, p *LifetimePart, window *PrimeWi
 	if kept, basis, ok := a.withoutNever(p); ok && basis == a.Basis { // another basis would compare two rules, not two panels
 		a.add(fmt.Sprintf("Without %s, who never accepted it, it would be %s.", list(p.NeverTook), minutesUnit(kept)))
 	}
-	if p.Early > 0 && (a.Basis == leastOfAllLs || p.Headline.LeftOut > 0) {
+	if p.Early > 0 && (a.Basis == leastOfAllLs || p.Headline != nil && p.Headline.LeftOut > 0) {
 		a.add(fmt.Sprintf("Not counted: %d no before a first yes (%s).", p.Early, tasters(p.EarlyBy)))
 	}
 	if in.Panel.Settings.Overall != "" && life.Basis == string(endpoint.ByVerdict) && !window.answered() {
