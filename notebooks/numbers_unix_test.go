@@ -250,7 +250,7 @@ func numbersOfWindow(t *testing.T, section string) {
 		if m == nil {
 			break
 		}
-		require.InDelta(t, fig.scoreAt(t, float(t, m[0])), float(t, m[1]), 0.055, "with the limit at %s", m[0])
+		require.True(t, printed(m[1], fig.scoreAt(t, float(t, m[0]))), "with the limit at %s the curve crosses at %.3f, the page says %s", m[0], fig.scoreAt(t, float(t, m[0])), m[1])
 	}
 	p.nothingLeft()
 }

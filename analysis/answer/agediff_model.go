@@ -26,15 +26,11 @@ const (
 	whyNothing = "these scores leave nothing to judge differences by: too few of them, or without any scatter"
 )
 
-// newAgeFit fits the model. Where tasters' slopes leave no standard errors they are left out; where every unit was tasted once
-// (pours side by side, by one taster) units have no term, as they are the residuals.
+// newAgeFit fits the model. Where tasters' slopes leave no standard errors they are left out.
 func newAgeFit(s *scoreRows) (f *ageFit, why string) {
 	m, err := newScoreModel(s)
 	if err != nil {
 		return nil, whyNothing
-	}
-	if s.units == len(s.rows) {
-		m.random, m.noSlope = m.random[1:], true
 	}
 	f = &ageFit{model: m}
 	if why = f.infer(); why != whyNothing || m.noSlope {

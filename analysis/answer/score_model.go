@@ -11,7 +11,8 @@ import (
 // scoreModel is the mixed model of a drink's overall scores but for what age does: random intercept and slope of tasters,
 // and an intercept for evening, batch and mode where there are several. Below five evenings (batches) these are fixed and
 // the answer is about their mean, "for these evenings"; from five on they are random. A batch that was tasted at one age
-// only cannot be told from that age: it is random where ages have several batches, else left out.
+// only cannot be told from that age: it is random where ages have several batches, else left out. Where every unit was tasted
+// once (pours side by side, by one taster) units have no term, as they are the residuals.
 type scoreModel struct {
 	data    *scoreRows
 	table   *mixed.Table
@@ -74,6 +75,9 @@ func newScoreModel(s *scoreRows) (*scoreModel, error) {
 	}
 	if useBatch {
 		add("batch", batch, batchRandom)
+	}
+	if s.units == len(s.rows) { // each unit once: units are the residuals
+		m.random, m.noSlope = m.random[1:], true
 	}
 	var err error
 	m.table, err = mixed.NewTable(columns...)

@@ -29,10 +29,16 @@ func (a *PrimeWindow) actUntil() Num {
 	return a.Main.AtLeastUntil
 }
 
+// startsLate tells that the act has a begin to heed: the window begins past the youngest age tasted, by a fit that settled, and
+// the act does not rest on a drop since fresh.
+func (a *PrimeWindow) startsLate() bool {
+	return a.answered() && a.Status != NotConverged && a.Main.Status != Never && !a.DropStated && a.Main.From.Float() > a.Curve[0].AgeMin
+}
+
 // handOver sets from when on it is to be handed over, where the window begins past the youngest age tasted: at the upper limit
 // of its begin, where the act lies past that, else at the estimate.
 func (a *ServeBy) handOver(window *PrimeWindow) {
-	if !window.answered() || window.Main.Status == Never || window.DropStated || window.Main.From.Float() <= window.Curve[0].AgeMin {
+	if !window.startsLate() {
 		return
 	}
 	for _, begin := range []Num{window.Main.FromUpper, window.Main.From} { // the age at which it has surely begun, else the estimate
@@ -101,8 +107,12 @@ func (a *ServeBy) sayBeside(window *PrimeWindow) {
 	default:
 		a.add("Until when it is at its best is not shown by this panel, so the act rests on who would go on with it.")
 	}
-	if from := window.Main.From; from.Finite() && window.Main.Status != Never && from.Float() > window.Curve[0].AgeMin && !a.HandOverAfter.Finite() {
-		a.add(fmt.Sprintf("Its mean score is at its best only from %s%smin on, which is past the act: it cannot wait for that.", Age(from.Float()), nbsp))
+	if window.startsLate() && !a.HandOverAfter.Finite() {
+		which := "which is past the act"
+		if window.Main.From.Float() < a.Act.Float() {
+			which = "less than half a minute before the act"
+		}
+		a.add(fmt.Sprintf("Its mean score is at its best only from %s%smin on, %s: it cannot wait for that.", Age(window.Main.From.Float()), nbsp, which))
 	}
 }
 

@@ -2,6 +2,7 @@ package answer
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -42,7 +43,12 @@ func NewPrimeWindow(in Input, d endpoint.Drink) (*PrimeWindow, error) {
 	}
 	m, err := newWindowMaker(in, d, s)
 	if err != nil {
-		out.unanswered(NotEnough, "the model of the scores cannot be fitted to these rows ("+err.Error()+")")
+		why := err.Error()
+		if !errors.Is(err, errApart) {
+			why = "these scores are too few, or without any scatter, so that no curve can be fitted to them"
+			out.Warnings = append(out.Warnings, "The model of the scores was refused: "+err.Error()+".")
+		}
+		out.unanswered(NotEnough, why)
 		return out, nil
 	}
 	if err := m.fill(out); err != nil {

@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"errors"
 	"math"
 	"slices"
 
@@ -35,6 +36,9 @@ type scoreCurve struct {
 	base    []float64   // taken off every row: nil, or the row of fresh
 }
 
+// errApart says that evenings, batches or modes leave no room for age.
+var errApart = errors.New(whyApart)
+
 // newScoreCurve fits the curve: a natural cubic spline in age with 3 degrees of freedom (4 from 20 tasters) from five age
 // steps up, else one mean per step joined by lines.
 func newScoreCurve(s *scoreRows) (*scoreCurve, error) {
@@ -59,7 +63,7 @@ func newScoreCurve(s *scoreRows) (*scoreCurve, error) {
 		return nil, err
 	}
 	if len(c.fit.Aliased()) > 0 {
-		m.notes = append(m.notes, upperFirst(whyApart)+".")
+		return nil, errApart
 	}
 	if c.degrees, err = c.fit.Degrees(mixed.Default); err != nil {
 		return nil, err

@@ -160,6 +160,9 @@ func (m *windowMaker) bootstrap(draws int) (Window, string, error) {
 		return w, "", err
 	}
 	w.FromLower, w.FromUpper, w.ToLower, w.ToUpper, w.AtLeastUntil = orZero(from.Lower), orZero(from.Upper), orZero(to.Lower), orZero(to.Upper), Num{}
+	if math.IsInf(from.Upper, -1) { // it has begun at the first age in nearly all of them
+		w.FromUpper = Of(m.curve.ages[0])
+	}
 	note := fmt.Sprintf("percentiles of %d drawn panels, seed %d", draws, m.in.Seed)
 	if drawn.Failed > 0 {
 		note += fmt.Sprintf(", %d of them not fitted", drawn.Failed)

@@ -39,8 +39,8 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 		a.add(fmt.Sprintf("These scores show that for every age up to %s%smin, the last tasted (one-sided 97.5%s%%).", Age(last), nbsp, nbsp))
 	case w.AtLeastUntil.Finite():
 		a.add(fmt.Sprintf("At least until %s%smin: that far these scores show it (one-sided 97.5%s%%).", Age(floorTenth(w.AtLeastUntil.Float())), nbsp, nbsp))
-	default:
-		a.add("That it is at its best at any age is not shown by this panel: its limits reach below that score at every age.")
+	case w.Status != Never:
+		a.add("That it is at its best at any age is not shown by this panel: its limits reach past that score at every age.")
 	}
 	a.sayPeak(s)
 	a.sayDrop(s)
@@ -137,7 +137,7 @@ func (a *PrimeWindow) sayShift() {
 		case Always, BeyondLastAge:
 			return "with the limit at " + limit + " it is there to the last age"
 		}
-		return fmt.Sprintf("with the limit at %s it ends at %s%smin", limit, Age(v.Window.To.Float()), nbsp)
+		return fmt.Sprintf("with the limit at %s it ends at %s%smin", limit, GrainOf(v.Window.ToLower, v.Window.ToUpper).Minutes(v.Window.To), nbsp)
 	}
 	if len(a.Variants) > 1 {
 		a.add(upperFirst(said("limit_up")) + "; " + said("limit_down") + ".")
