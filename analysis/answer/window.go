@@ -94,18 +94,39 @@ type windowMaker struct {
 	limit float64 // turned
 }
 
+// newWindowMaker fits the curve. Where tasters' slopes leave it no limits they are left out, and said.
 func newWindowMaker(in Input, d endpoint.Drink, s *scoreRows) (*windowMaker, error) {
-	m := &windowMaker{in: in, d: d, data: s, limit: s.sign * in.Panel.Settings.PrimeLimit}
-	var err error
-	if m.curve, err = newScoreCurve(s); err != nil {
+	model, err := newScoreModel(s)
+	if err != nil {
 		return nil, err
 	}
-	m.band, err = bandOf(m.curve)
-	return m, err
+	m := &windowMaker{in: in, d: d, data: s, limit: s.sign * in.Panel.Settings.PrimeLimit}
+	if err = m.fit(model); err == nil || model.noSlope || errors.Is(err, errApart) {
+		return m, err
+	}
+	model.noSlope = true
+	if m.fit(model) != nil {
+		return nil, err
+	}
+	model.notes = append(model.notes, alikeNote)
+	return m, nil
 }
+
+func (m *windowMaker) fit(model *scoreModel) (err error) {
+	if m.curve, err = newScoreCurve(model); err == nil {
+		m.band, err = bandOf(m.curve)
+	}
+	return err
+}
+
+// errUnlimited says that a curve has no limits.
+var errUnlimited = errors.New("the limits of the curve lie beyond all numbers")
 
 func bandOf(c *scoreCurve) (band, error) {
 	grid, err := c.points()
+	if err == nil && slices.ContainsFunc(grid, func(p CurvePoint) bool { return !finite(p.Mean, p.Lower, p.Upper) }) {
+		err = errUnlimited
+	}
 	return band{grid: grid, at: c.at}, err
 }
 

@@ -41,12 +41,9 @@ var errApart = errors.New(whyApart)
 
 // newScoreCurve fits the curve: a natural cubic spline in age with 3 degrees of freedom (4 from 20 tasters) from five age
 // steps up, else one mean per step joined by lines.
-func newScoreCurve(s *scoreRows) (*scoreCurve, error) {
-	m, err := newScoreModel(s)
-	if err != nil {
-		return nil, err
-	}
-	c := &scoreCurve{model: m, shape: shapeJoined}
+func newScoreCurve(m *scoreModel) (c *scoreCurve, err error) {
+	s := m.data
+	c = &scoreCurve{model: m, shape: shapeJoined}
 	term := mixed.Term(mixed.Factor{Name: stepColumn})
 	if n := len(s.steps); n >= splineFrom {
 		c.shape = shapeSpline

@@ -16,11 +16,12 @@ func upperOf(p CurvePoint) float64  { return p.Upper }
 // run is a stretch of the grid, from index i to j, in which a curve lies at or above a limit.
 type run struct{ i, j int }
 
-// runs finds every stretch in which a curve lies at or above the limit, and which of them holds its maximum; -1: none.
-func (b *band) runs(of func(CurvePoint) float64, limit float64) (out []run, best int) {
+// runs finds every stretch, up to grid point last, in which a curve lies at or above the limit, and which of them holds its
+// maximum; -1: none.
+func (b *band) runs(of func(CurvePoint) float64, limit float64, last int) (out []run, best int) {
 	best = -1
 	top := math.Inf(-1)
-	for i := range b.grid {
+	for i := range b.grid[:last+1] {
 		v := of(b.grid[i])
 		if v < limit {
 			continue
@@ -67,11 +68,8 @@ func (b *band) find(limit float64) (Window, error) {
 		}
 	}
 	w.Highest, w.HighestAt = top.Mean, top.AgeMin
-	var err error
-	if w.AtLeastUntil, err = b.atLeast(limit); err != nil {
-		return w, err
-	}
-	runs, best := b.runs(middleOf, limit)
+	last := len(b.grid) - 1
+	runs, best := b.runs(middleOf, limit, last)
 	if best < 0 {
 		w.Status = Never
 		return w, nil
@@ -87,14 +85,18 @@ func (b *band) find(limit float64) (Window, error) {
 		}
 		w.From, w.To = Of(from), Of(to)
 	}
-	r, last := runs[best], len(b.grid)-1
+	r := runs[best]
 	if r.j == last {
 		w.To, w.Status = Num{}, BeyondLastAge
 		if r.i == 0 {
 			w.Status = Always
 		}
 	}
-	if err := b.limitsOfBegin(&w, r); err != nil {
+	var err error
+	if w.AtLeastUntil, err = b.atLeast(limit, r.j); err != nil {
+		return w, err
+	}
+	if err = b.limitsOfBegin(&w, r); err != nil {
 		return w, err
 	}
 	return w, b.limitsOfEnd(&w, r)
@@ -174,9 +176,9 @@ func (b *band) limitsOfBegin(w *Window, r run) error {
 }
 
 // atLeast is the last age of the run in which the lower limit lies at or above the limit and which holds the lower limit's
-// maximum; empty where there is none.
-func (b *band) atLeast(limit float64) (Num, error) {
-	runs, best := b.runs(lowerOf, limit)
+// maximum, of those up to grid point last, the window's end: past it the curve has been below. Empty where there is none.
+func (b *band) atLeast(limit float64, last int) (Num, error) {
+	runs, best := b.runs(lowerOf, limit, last)
 	if best < 0 {
 		return Num{}, nil
 	}

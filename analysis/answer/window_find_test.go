@@ -119,6 +119,43 @@ func TestWindowOfTheHigherHump(t *testing.T) {
 	require.InDelta(t, 1.4, w.Others[0].From, 1e-6)
 }
 
+// Where the lower limit is highest past the window's end, that does not prolong the window: between them the curve was below.
+// Higher on the first hump but far less sure there (band of 1.5 before 5 min, 0.1 after): nothing is shown of the window.
+func TestShownAtLeastIsNotPastTheEnd(t *testing.T) {
+	at := func(first, second, half float64) band {
+		b := synthetic(func(a float64) float64 { return max(6, first-math.Abs(a-2), second-math.Abs(a-8)) }, 0.1)
+		sure := b.at
+		b.at = func(age float64) (CurvePoint, error) {
+			p, err := sure(age)
+			if age < 5 {
+				p.Lower, p.Upper = p.Mean-half, p.Mean+half
+			}
+			return p, err
+		}
+		for i := range b.grid {
+			b.grid[i], _ = b.at(b.grid[i].AgeMin)
+		}
+		return b
+	}
+	w := found(t, at(8, 7.6, 1.5), 7)
+	requireAge(t, 3, w.To)
+	require.True(t, w.AtLeastUntil.Empty())
+	require.Equal(t, Of(0), w.ToLower)
+	w = found(t, at(8, 7.6, 0.7), 7) // a little is shown of it, less than of the other
+	requireAge(t, 2.3, w.AtLeastUntil)
+	w = found(t, at(7.6, 8, 0.1), 7)
+	requireAge(t, 8.9, w.AtLeastUntil)
+	b := at(7.6, 8, 0.1) // surer before: that it is told for an earlier time
+	for i, p := range b.grid {
+		if p.AgeMin > 5 {
+			b.grid[i].Lower, b.grid[i].Upper = p.Mean-1.5, p.Mean+1.5
+		}
+	}
+	w = found(t, b, 7)
+	requireAge(t, 7, w.From)
+	requireAge(t, 2.5, w.AtLeastUntil)
+}
+
 // The ends that drawn panels are counted by.
 func TestEndsOfDrawnCurves(t *testing.T) {
 	c := &scoreCurve{ages: []float64{0, 1, 2, 3, 4}}

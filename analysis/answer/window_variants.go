@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -34,17 +35,13 @@ func (m *windowMaker) variants(out *PrimeWindow) error {
 		add(by.words, shape, by.name, "", turnedWindow(w, m.data.sign), m.data)
 	}
 	if drop, asked := m.drop(); asked {
-		since, err := bandOf(m.curve.lessFresh())
-		if err != nil {
+		w, err := m.since(drop)
+		if err == nil {
+			out.Drop, out.DropStated = Of(drop), m.in.Panel.Settings.PrimeDrop > 0
+			add(fmt.Sprintf("less than %s lost since fresh", pointsWords(drop)), shape, "one_point", fmt.Sprintf("ages at which less than %s was lost since the youngest age step", pointsWords(drop)), w, m.data)
+		} else if !errors.Is(err, errUnlimited) {
 			return err
 		}
-		w, err := since.find(-drop)
-		if err != nil {
-			return err
-		}
-		w.Limit = drop // points lost, whichever way the scale runs
-		out.Drop, out.DropStated = Of(drop), m.in.Panel.Settings.PrimeDrop > 0
-		add(fmt.Sprintf("less than %s lost since fresh", pointsWords(drop)), shape, "one_point", fmt.Sprintf("ages at which less than %s was lost since the youngest age step", pointsWords(drop)), w, m.data)
 	}
 	if m.in.Brief {
 		return nil
@@ -64,6 +61,17 @@ func (m *windowMaker) variants(out *PrimeWindow) error {
 		add("limits by drawing panels from the model", bootstrapped, "", note, turnedWindow(w, m.data.sign), m.data)
 	}
 	return m.withoutAware(out, add)
+}
+
+// since is the window of the drop since fresh: its limit is points lost, whichever way the scale runs.
+func (m *windowMaker) since(drop float64) (Window, error) {
+	b, err := bandOf(m.curve.lessFresh())
+	if err != nil {
+		return Window{}, err
+	}
+	w, err := b.find(-drop)
+	w.Limit = drop
+	return w, err
 }
 
 // drop is the drop since fresh that the window is also asked for, and whether it is: stated beforehand, or one point where

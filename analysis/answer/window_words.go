@@ -37,6 +37,8 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 	switch {
 	case w.AtLeastUntil.Finite() && w.AtLeastUntil.Float() >= last:
 		a.add(fmt.Sprintf("These scores show that for every age up to %s%smin, the last tasted (one-sided 97.5%s%%).", Age(last), nbsp, nbsp))
+	case w.AtLeastUntil.Finite() && w.AtLeastUntil.Float() < w.From.Float():
+		a.add(fmt.Sprintf("These scores show it for an earlier time only, at least until %s%smin (one-sided 97.5%s%%).", Age(floorTenth(w.AtLeastUntil.Float())), nbsp, nbsp))
 	case w.AtLeastUntil.Finite():
 		a.add(fmt.Sprintf("At least until %s%smin: that far these scores show it (one-sided 97.5%s%%).", Age(floorTenth(w.AtLeastUntil.Float())), nbsp, nbsp))
 	case w.Status != Never:
