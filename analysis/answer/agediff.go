@@ -50,7 +50,7 @@ func NewAgeDifferences(in Input, d endpoint.Drink) (*AgeDifferences, error) {
 		return nil, fmt.Errorf("differences between ages of %s, without those who knew it: %w", title(d), err)
 	}
 	out.say()
-	out.warn(s.attribute.Category)
+	out.warn(s)
 	out.tabulate()
 	return out, nil
 }

@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"errors"
 	"fmt"
 
 	"lastsip/analysis/mixed"
@@ -18,6 +19,7 @@ type ageFit struct {
 	means    []float64        // expected score at each step
 	against  []mixed.Contrast // every older step less the first
 	compared *mixed.Comparisons
+	exact    bool // tasters' levels and slopes leave no scatter
 }
 
 // Why a model of these scores says nothing about ages.
@@ -33,7 +35,7 @@ func newAgeFit(s *scoreRows) (f *ageFit, why string) {
 		return nil, whyNothing
 	}
 	f = &ageFit{model: m}
-	if why = f.infer(); why != whyNothing || m.noSlope {
+	if why = f.infer(); why != whyNothing || m.noSlope || f.exact {
 		return f, why
 	}
 	m.noSlope = true
@@ -47,6 +49,7 @@ func newAgeFit(s *scoreRows) (f *ageFit, why string) {
 func (f *ageFit) infer() (why string) {
 	var err error
 	if f.fit, err = f.model.fit(mixed.Factor{Name: stepColumn}); err != nil {
+		f.exact = errors.Is(err, mixed.ErrExact)
 		return whyNothing
 	}
 	means, err := f.fit.Means([]string{stepColumn})

@@ -6,7 +6,7 @@ import (
 )
 
 // warn says what to doubt.
-func (a *AgeDifferences) warn(category bool) {
+func (a *AgeDifferences) warn(s *scoreRows) {
 	say := func(format string, x ...any) { a.Warnings = append(a.Warnings, fmt.Sprintf(format, x...)) }
 	if len(a.Singular) > 0 {
 		say("These scores cannot tell %s.", list(a.Singular))
@@ -15,10 +15,14 @@ func (a *AgeDifferences) warn(category bool) {
 	if 2*first.Tasters < a.Units {
 		say("Fresh rests on %d of %s.", first.Tasters, Count(a.Units, a.Unit))
 	}
-	if last.Tasters < first.Tasters && a.Unit == "taster" {
+	switch {
+	case last.Tasters >= first.Tasters || a.Unit != "taster":
+	case s.oneByOne(): // nobody left: each age was given to some of them
+		say("%s%smin rests on %d of %s.", Age(last.AgeMin), nbsp, last.Tasters, Count(a.Units, a.Unit))
+	default:
 		say("At %s%smin %d of %s are left; what the others would have given is judged by their earlier scores.", Age(last.AgeMin), nbsp, last.Tasters, Count(a.Units, a.Unit))
 	}
-	if category {
+	if s.attribute.Category {
 		say("%s was ticked in boxes; here the boxes are taken as equal steps.", upperFirst(a.Attribute))
 	}
 }
@@ -70,6 +74,9 @@ func (a *AgeDifferences) ageRows(b AgeBlind, variant string) {
 	}
 	r := row("same_up_to", "two_one_sided", "min")
 	r.Status, r.Value = b.SameStatus, b.SameUpTo
+	if b.Status == NotConverged && b.SameStatus != NotAsked {
+		r.Status = NotConverged
+	}
 	if a.Margin.Finite() {
 		r.Level, r.Note = Of(1-2*sameAlpha), joinNotes(r.Note, "within "+a.Margin.String()+" points")
 	}

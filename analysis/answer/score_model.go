@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -103,14 +104,15 @@ func (m *scoreModel) batches() (use, random bool) {
 	return false, false
 }
 
-// fit fits the model with what age does. Where the data refuse the slopes of tasters they are left out, and said.
+// fit fits the model with what age does. Where the data refuse the slopes of tasters they are left out, and said; not where the
+// slopes leave no scatter: then tasters differ in their decline, and without slopes limits would be too narrow.
 func (m *scoreModel) fit(age ...mixed.Term) (*mixed.Fit, error) {
 	spec := mixed.Spec{Response: scoreColumn, Fixed: slices.Concat(age, m.beside), Random: m.random}
 	if m.noSlope {
 		spec.Random = withoutSlopes(spec.Random)
 	}
 	fit, err := spec.Fit(m.table)
-	if err == nil || m.noSlope {
+	if err == nil || m.noSlope || errors.Is(err, mixed.ErrExact) {
 		return fit, err
 	}
 	spec.Random = withoutSlopes(spec.Random)

@@ -68,6 +68,9 @@ func (a *ServeBy) sayBest(p *LifetimePart, window *PrimeWindow) {
 		who = "this taster"
 	}
 	shown := fmt.Sprintf("%s would score it %s at least until %s%smin", who, window.atLimit(), Age(floorTenth(until)), nbsp)
+	if from, late := window.shownFrom(); late && !window.DropStated {
+		shown = fmt.Sprintf("%s would score it %s from %s to %s%smin", who, window.atLimit(), Age(ceilTenth(from)), Age(floorTenth(until)), nbsp)
+	}
 	if window.DropStated {
 		shown = fmt.Sprintf("%s's score is less than %s below fresh at least until %s%smin", who, pointsWords(window.Drop.Float()), Age(floorTenth(until)), nbsp)
 	}

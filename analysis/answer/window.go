@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"lastsip/analysis/endpoint"
+	"lastsip/analysis/mixed"
 	"lastsip/analysis/panel"
 )
 
@@ -101,7 +102,7 @@ func newWindowMaker(in Input, d endpoint.Drink, s *scoreRows) (*windowMaker, err
 		return nil, err
 	}
 	m := &windowMaker{in: in, d: d, data: s, limit: s.sign * in.Panel.Settings.PrimeLimit}
-	if err = m.fit(model); err == nil || model.noSlope || errors.Is(err, errApart) {
+	if err = m.fit(model); err == nil || model.noSlope || errors.Is(err, errApart) || errors.Is(err, mixed.ErrExact) {
 		return m, err
 	}
 	model.noSlope = true
@@ -136,6 +137,9 @@ func (m *windowMaker) fill(out *PrimeWindow) error {
 	out.DF = m.curve.degrees.Method().String()
 	out.Fixed, out.Singular = m.curve.model.fixed, m.curve.model.untold(fit)
 	out.Warnings = append(out.Warnings, m.curve.model.notes...)
+	if text := m.curve.model.leans(); text != "" {
+		out.Warnings = append(out.Warnings, text)
+	}
 	if !fit.Converged() {
 		out.Status = NotConverged
 		out.Warnings = append(out.Warnings, "The fit of the scores did not settle ("+fit.Why()+"): take its numbers with care.")

@@ -23,6 +23,9 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 		}
 		a.add(fmt.Sprintf("%s gave it %s fresh, so it never %s %s; %s %s at %s%smin.", strings.Replace(who, "An average taster", "They", 1),
 			score(a.Fresh.Mean), reached, points(w.Limit), best, score(w.Highest), Age(w.HighestAt), nbsp))
+		if reach, ok := a.reach(); ok {
+			a.add(fmt.Sprintf("That it was there is not ruled out: its limits reach %s at ages from %s to %s%smin.", points(w.Limit), Age(reach.From), Age(reach.To), nbsp))
+		}
 	case Always:
 		a.add(fmt.Sprintf("%s would score it %s to the last age tasted, %s%smin.", who, limit, Age(last), nbsp))
 	case BeyondLastAge:
@@ -34,16 +37,7 @@ func (a *PrimeWindow) say(in Input, s *scoreRows) {
 			a.add(fmt.Sprintf("%s would score it %s until %s.", who, limit, endWords(w.To, w.ToLower, w.ToUpper)))
 		}
 	}
-	switch {
-	case w.AtLeastUntil.Finite() && w.AtLeastUntil.Float() >= last:
-		a.add(fmt.Sprintf("These scores show that for every age up to %s%smin, the last tasted (one-sided 97.5%s%%).", Age(last), nbsp, nbsp))
-	case w.AtLeastUntil.Finite() && w.AtLeastUntil.Float() < w.From.Float():
-		a.add(fmt.Sprintf("These scores show it for an earlier time only, at least until %s%smin (one-sided 97.5%s%%).", Age(floorTenth(w.AtLeastUntil.Float())), nbsp, nbsp))
-	case w.AtLeastUntil.Finite():
-		a.add(fmt.Sprintf("At least until %s%smin: that far these scores show it (one-sided 97.5%s%%).", Age(floorTenth(w.AtLeastUntil.Float())), nbsp, nbsp))
-	case w.Status != Never:
-		a.add("That it is at its best at any age is not shown by this panel: its limits reach past that score at every age.")
-	}
+	a.sayShown(last)
 	a.sayPeak(s)
 	a.sayDrop(s)
 	a.sayOthers()

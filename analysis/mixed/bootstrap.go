@@ -85,7 +85,7 @@ func (f *Fit) drawable() error {
 	if f.sigma > 0 && !math.IsInf(f.sigma, 0) && !math.IsInf(f.deviance, 0) && !math.IsNaN(f.deviance) {
 		return nil
 	}
-	return &dataerr.Cell{Column: f.spec.Response, Value: number(f.sigma), Err: errExact, Want: "there is no residual variance to draw from"}
+	return &dataerr.Cell{Column: f.spec.Response, Value: number(f.sigma), Err: ErrExact, Want: "there is no residual variance to draw from"}
 }
 
 // Values gives statistic k of the draws in their order, those without left out.

@@ -86,7 +86,7 @@ func (f *fixed) keep(all [][]float64, response string, y []float64) ([][]float64
 		return nil, &dataerr.Cell{Value: strconv.Itoa(n) + " rows", Err: dataerr.ErrTooFew,
 			Want: "the fixed side has " + strconv.Itoa(m) + " columns; give more rows than columns, or fewer terms"}
 	case exact:
-		return nil, &dataerr.Cell{Column: response, Err: errExact, Want: "the fixed side leaves nothing to estimate a variance from; look for a term that holds the response itself, or use fewer terms"}
+		return nil, &dataerr.Cell{Column: response, Err: ErrExact, Want: "the fixed side leaves nothing to estimate a variance from; look for a term that holds the response itself, or use fewer terms"}
 	}
 	out := make([][]float64, len(kept))
 	for j, k := range kept {

@@ -69,7 +69,7 @@ func (f *Fit) top() (*top, error) {
 	t.deviance = space.Deviance(t.best.Theta, false)
 	t.sigma, t.beta = space.Sigma(false), space.Beta()
 	if math.IsNaN(t.deviance) || math.IsInf(t.deviance, 0) || !(t.sigma > 0) {
-		return nil, &dataerr.Cell{Column: f.spec.Response, Value: number(t.sigma), Err: errExact, Want: "the likelihood has no maximum, and there are no limits; look for a term that holds the response itself"}
+		return nil, &dataerr.Cell{Column: f.spec.Response, Value: number(t.sigma), Err: ErrExact, Want: "the likelihood has no maximum, and there are no limits; look for a term that holds the response itself"}
 	}
 	u, p := space.Unscaled(), len(t.beta)
 	for j := range p {

@@ -11,10 +11,13 @@ import (
 	"lastsip/analysis/mixed/internal/lmm"
 )
 
-// What makes a fit impossible, besides the faults of package dataerr.
+// ErrExact says that nothing is left for the residual: the likelihood has no maximum. Fewer terms may leave a scatter, but one
+// that is not the rows' own.
+var ErrExact = errors.New("is met exactly by the model")
+
+// What else makes a fit impossible, besides the faults of package dataerr.
 var (
 	errConstant = errors.New("does not vary")
-	errExact    = errors.New("is met exactly by the model")
 	errNearly   = errors.New("is nearly a combination of the columns before it")
 	errFinite   = errors.New("gives estimates that are not finite numbers")
 )
@@ -105,7 +108,7 @@ func (f *Fit) solve() error {
 	}
 	switch {
 	case f.meets():
-		return &dataerr.Cell{Column: f.spec.Response, Err: errExact, Want: "fixed and random effects leave nothing for the residual, so that the likelihood has no maximum; use fewer terms, or more rows for each level"}
+		return &dataerr.Cell{Column: f.spec.Response, Err: ErrExact, Want: "fixed and random effects leave nothing for the residual, so that the likelihood has no maximum; use fewer terms, or more rows for each level"}
 	case !f.sound():
 		return &dataerr.Cell{Column: f.spec.Response, Err: errFinite, Want: "the optimiser says: " + f.optimum.Why}
 	}
