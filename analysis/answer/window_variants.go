@@ -152,10 +152,7 @@ func (m *windowMaker) bootstrap(draws int) (Window, string, error) {
 	if err != nil {
 		return w, "", err
 	}
-	end := func(k int) func(*mixed.Refit) float64 {
-		return func(r *mixed.Refit) float64 { return m.curve.endsOf(r.Beta, m.limit)[k] }
-	}
-	drawn, err := m.curve.fit.Bootstrap(m.in.Seed, draws, end(0), end(1))
+	drawn, err := m.curve.fit.Bootstrap(m.in.Seed, draws, m.endOf(0), m.endOf(1))
 	if err != nil {
 		return w, "", err
 	}
@@ -176,6 +173,11 @@ func (m *windowMaker) bootstrap(draws int) (Window, string, error) {
 		note += fmt.Sprintf(", %d of them not fitted", drawn.Failed)
 	}
 	return w, note, nil
+}
+
+// endOf is the begin (0) or the end (1) of the window of a drawn panel.
+func (m *windowMaker) endOf(k int) func(*mixed.Refit) float64 {
+	return func(r *mixed.Refit) float64 { return m.curve.endsOf(r.Beta, m.limit)[k] }
 }
 
 // orZero writes -Inf, an end before the first age, as the open lower limit 0.
