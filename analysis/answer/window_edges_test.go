@@ -186,6 +186,23 @@ func TestModelLeavesOutWhatIsHeld(t *testing.T) {
 	require.True(t, crosses, "half of them")
 }
 
+// Where every taster had an evening of their own, tasters and evenings are one thing, told once.
+func TestModelOfOwnEvenings(t *testing.T) {
+	in := likedPrime(7, []float64{0, 2, 4, 6}, firstAges(4)...)
+	in.Panel.Sessions = nil
+	for i := range in.Panel.Pours {
+		in.Panel.Pours[i].Session = stepLevel(i)
+		in.Panel.Sessions = append(in.Panel.Sessions, panel.Session{Name: stepLevel(i)})
+	}
+	for i := range in.Panel.Tastes {
+		in.Panel.Tastes[i].Session = stepLevel(in.Panel.Tastes[i].Pour)
+	}
+	a := windowOf(t, in)
+	require.Empty(t, a.Fixed)
+	require.Equal(t, OK, a.Status)
+	require.Equal(t, windowOf(t, likedPrime(7, []float64{0, 2, 4, 6}, firstAges(4)...)).Main, a.Main)
+}
+
 // Evenings that do not differ at all are named as evenings.
 func TestEveningsWithoutSpread(t *testing.T) {
 	in := likedPrime(7, []float64{0, 2, 4, 6}, firstAges(4)...)
