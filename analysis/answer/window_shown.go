@@ -62,7 +62,11 @@ func (a *PrimeWindow) sayShown(last float64) {
 	begin, until := Age(ceilTenth(from)), Age(floorTenth(w.AtLeastUntil.Float()))
 	switch {
 	case !w.AtLeastUntil.Finite() && w.Status != Never:
-		a.add("That it is at its best at any age is not shown by this panel: its limits reach past that score at every age.")
+		every := "at every age"
+		if len(w.Others) > 0 { // past the end they may not
+			every += " up to the end of that time"
+		}
+		a.add("That it is at its best at any age is not shown by this panel: its limits reach past that score " + every + ".")
 	case !w.AtLeastUntil.Finite():
 	case w.AtLeastUntil.Float() < w.From.Float():
 		a.add(fmt.Sprintf("These scores show it for an earlier time only, at least until %s%smin (one-sided 97.5%s%%).", until, nbsp, nbsp))

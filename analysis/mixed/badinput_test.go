@@ -128,6 +128,25 @@ func TestSpecRefuses(t *testing.T) {
 	require.ErrorIs(t, err, dataerr.ErrTooFew)
 }
 
+// A column may be called as a coefficient is; then that name states none.
+func TestLinearRefusesAnAmbiguousName(t *testing.T) {
+	columns := tasting(mixed.Numbers("intercept", repeated(24, func(i int) float64 { return float64(i % 5) })))
+	f, err := mixed.Spec{Response: "score", Fixed: terms(num("intercept"), fac("style"))}.Fit(table(t, columns...))
+	require.NoError(t, err)
+	_, err = f.Linear("x", map[string]float64{"intercept": 1})
+	require.ErrorIs(t, err, dataerr.ErrDuplicate)
+	_, err = f.Linear("x", map[string]float64{f.Coefficients()[2]: 1})
+	require.NoError(t, err)
+}
+
+// In units in which squares are no numbers the fit says so.
+func TestUnitsBeyondNumbers(t *testing.T) {
+	tiny := mixed.Numbers("tiny", repeated(24, func(i int) float64 { return 1e-300 * float64(i%3) }))
+	_, err := mixed.Spec{Response: "score", Fixed: terms(num("tiny")), Random: []mixed.Random{over("taster", num("tiny"))}}.Fit(table(t, tasting(tiny)...))
+	require.NotEmpty(t, dataerr.All(err))
+	require.ErrorContains(t, err, "units")
+}
+
 // Columns that others determine are left out and named; the fit is that without them.
 func TestAliased(t *testing.T) {
 	columns := tasting()

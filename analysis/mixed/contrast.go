@@ -79,8 +79,8 @@ func less(a, b Contrast) Contrast {
 // errNotEstimable is about combinations of coefficients that the rows of the fit do not tell.
 var errNotEstimable = errors.New("cannot be estimated")
 
-// Linear gives a contrast by names of coefficients, others 0. A name that the fit does not know is an error, and so is a
-// column that was left out because it equals a combination of others: its coefficient cannot be told from theirs.
+// Linear gives a contrast by names of coefficients, others 0. A name that the fit does not know, or knows twice, is an error, and so
+// is a column that was left out because it equals a combination of others: its coefficient cannot be told from theirs.
 func (f *Fit) Linear(name string, weights map[string]float64) (Contrast, error) {
 	names := f.Coefficients()
 	out := Contrast{Name: name, L: make([]float64, len(names))}
@@ -88,6 +88,9 @@ func (f *Fit) Linear(name string, weights map[string]float64) (Contrast, error) 
 	for _, coefficient := range slices.Sorted(maps.Keys(weights)) {
 		if j := slices.Index(names, coefficient); j >= 0 {
 			out.L[j] = weights[coefficient]
+			if slices.Contains(names[j+1:], coefficient) {
+				bad = append(bad, &dataerr.Cell{Column: name, Value: coefficient, Err: dataerr.ErrDuplicate, Want: "two coefficients have this name; give the column another"})
+			}
 			continue
 		}
 		cell := &dataerr.Cell{Column: name, Value: coefficient, Err: dataerr.ErrUnknown, Want: "the coefficients are " + list(names)}

@@ -1,6 +1,7 @@
 package mixed
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 
@@ -110,7 +111,7 @@ func (f *Fit) solve() error {
 	case f.meets():
 		return &dataerr.Cell{Column: f.spec.Response, Err: ErrExact, Want: "fixed and random effects leave nothing for the residual, so that the likelihood has no maximum; use fewer terms, or more rows for each level"}
 	case !f.sound():
-		return &dataerr.Cell{Column: f.spec.Response, Err: errFinite, Want: "the optimiser says: " + f.optimum.Why}
+		return &dataerr.Cell{Column: f.spec.Response, Err: errFinite, Want: cmp.Or(f.optimum.Why, "use other units: these numbers are too small or too large")}
 	}
 	f.judge()
 	return nil
